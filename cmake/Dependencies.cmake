@@ -1,0 +1,12 @@
+# Everything from Debian 12 packages; tools/packages lists them.
+find_package(Boost 1.81 REQUIRED COMPONENTS json url)
+find_package(spdlog REQUIRED)
+find_package(yaml-cpp REQUIRED)
+find_package(CURL REQUIRED)
+find_package(SQLite3 REQUIRED)
+find_package(OpenSSL REQUIRED)
+find_package(ZLIB REQUIRED)
+find_package(CLI11 REQUIRED)
+find_package(Threads REQUIRED)
+find_package(PkgConfig REQUIRED)
+pkg_check_modules(SYSTEMD REQUIRED IMPORTED_TARGET libsystemd)

@@ -1,0 +1,37 @@
+// Every upper bound, in one place. A full queue or list has a written answer where it is used.
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+
+#include "core/time.h"
+
+namespace ebbwatch::limits {
+
+inline constexpr std::size_t evidence_per_decision = 8;  ///< Further facts are dropped, weakest last.
+inline constexpr std::size_t controllers_max = 1'000'000;
+inline constexpr std::size_t identifier_chars_max = 63;
+inline constexpr std::size_t name_chars_max = 80;
+
+// Check-in over HTTP.
+inline constexpr std::size_t check_in_body_bytes_max = 16 * 1024;
+inline constexpr std::size_t http_header_bytes_max = 8 * 1024;
+inline constexpr std::size_t http_connections_max = 2'000;
+inline constexpr std::size_t http_connections_per_address_max = 64;
+inline constexpr Span http_read_time_max = Span::of_s(10);  ///< Whole request, so slow senders end.
+inline constexpr Span http_idle_time_max = Span::of_s(75);  ///< Kept-alive and quiet.
+inline constexpr Span check_in_spacing_min = Span::of_ms(200);  ///< Faster on average: 429.
+inline constexpr std::uint32_t check_in_burst_max = 20;
+inline constexpr std::size_t json_depth_max = 32;
+inline constexpr std::size_t readings_max = 64;  ///< Further readings are refused (400).
+
+// Outgoing.
+inline constexpr std::size_t answer_text_bytes_max = 512;  ///< Kept of a server's answer.
+inline constexpr std::size_t notices_in_flight_per_notifier_max = 4;
+inline constexpr Span deliver_time_max = Span::of_s(60);
+
+// Control socket.
+inline constexpr std::size_t control_request_bytes_max = 64 * 1024;
+inline constexpr std::size_t control_connections_max = 16;
+
+}  // namespace ebbwatch::limits

@@ -1,0 +1,168 @@
+// What the daemon needs kept. Called on the store's thread only; a fake in memory stands beside the
+// SQLite one for tests. Everything is text and wall time, so that a file outlives positions and
+// processes.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/result.h"
+#include "core/time.h"
+
+namespace ebbwatch {
+
+/// One accepted check-in for the history.
+struct CheckInRow {
+  WallTime at;
+  std::string controller;
+  std::optional<std::uint64_t> seq;
+  std::optional<double> uptime_s;
+  std::string power;          ///< "mains", "battery" or empty.
+  bool buffered = false;
+  std::string readings_json;  ///< Empty when none came.
+};
+
+/// One check of an uplink reference, or the start or stop of this process (trace kinds).
+struct WatcherRow {
+  WallTime at;
+  std::string kind;     ///< "uplink", "start" or "stop"
+  std::string subject;  ///< Reference; empty otherwise.
+  bool ok = true;
+};
+
+/// What must be known about one controller after a restart (ControllerRecord with wall times).
+struct ControllerRow {
+  std::string controller;
+  std::string contact;
+  std::optional<WallTime> last_heard;
+  WallTime contact_since;
+  Span interval;
+  std::optional<std::uint64_t> seq;
+  std::optional<double> uptime_s;
+  std::string power;
+  WallTime power_at;
+  std::uint64_t outage = 0;
+};
+
+struct OutageRow {
+  std::uint64_t id = 0;
+  std::string scope, subject;
+  WallTime since, confirmed_at;
+  std::string cause;
+  double confidence = 0;
+  std::string alarm;  ///< Alarm state in the glossary's words.
+  bool told = true;
+  bool closed = false;
+};
+
+struct DecisionRow {
+  std::int64_t number = 0;  ///< Given by the store on commit, 1 and up.
+  WallTime at;
+  std::string kind, scope, subject;
+  std::uint64_t outage = 0;
+  std::string json;  ///< FORMATS section 5 with `at`.
+};
+
+/// One notice to one keyholder by one notifier: a row of the outbox.
+struct NoticeRow {
+  std::string notice;  ///< UUIDv7
+  std::uint64_t outage = 0;
+  std::string kind;  ///< Decision kind, or "drill".
+  std::string keyholder, notifier;
+  std::string state = "waiting";  ///< waiting, delivered, dead_letter, withdrawn
+  std::uint32_t attempts = 0;
+  WallTime created_at;
+  WallTime next_attempt_at;
+  std::optional<WallTime> ended_at;  ///< When it left `waiting`.
+  std::string last_answer;
+  std::string message_json;  ///< The Message, as notices/message_json.* writes it.
+};
+
+struct AttemptRow {
+  std::string notice;
+  std::uint32_t number = 0;
+  WallTime at;
+  std::string outcome;  ///< delivered, retry_later, rejected_forever, unknown
+  std::string answer;
+};
+
+/// How far a call list has got for one outage.
+struct CallRow {
+  std::uint64_t outage = 0;
+  std::string call_list;
+  std::uint32_t next_step = 0;
+  std::uint32_t repeats = 0;
+  std::optional<WallTime> next_at;
+  WallTime started_at;
+  bool acknowledged = false;
+  std::string acknowledged_by;
+  bool closed = false;
+};
+
+/// Everything that belongs together: all of it is stored, or nothing is.
+struct Batch {
+  std::vector<CheckInRow> check_ins;
+  std::vector<WatcherRow> watcher_rows;
+  std::vector<ControllerRow> controllers;  ///< Replace by controller.
+  std::vector<OutageRow> outages;          ///< Replace by id.
+  std::vector<DecisionRow> decisions;      ///< Added; numbers are given.
+  std::vector<NoticeRow> notices;          ///< Replace by notice.
+  std::vector<AttemptRow> attempts;        ///< Added.
+  std::vector<CallRow> calls;              ///< Replace by outage.
+  std::optional<std::uint64_t> next_outage;
+  bool empty() const;
+};
+
+/// What a starting daemon reads.
+struct StoredState {
+  std::uint64_t next_outage = 1;
+  std::vector<ControllerRow> controllers;
+  std::vector<OutageRow> outages;  ///< Not closed.
+  std::vector<NoticeRow> notices;  ///< Waiting, and all notices of outages that are not closed.
+  std::vector<CallRow> calls;      ///< Not closed.
+  std::optional<WallTime> last_written;  ///< The newest time of any row: nobody watched after it.
+  bool stopped_in_good_order = false;    ///< The newest start/stop row is a stop.
+};
+
+struct HistoryQuery {
+  std::optional<WallTime> from, until;  ///< from <= at < until
+  std::size_t newest = 0;               ///< Only so many, the newest; 0: all.
+  std::string subject;                  ///< Empty: all.
+};
+
+class Store {
+ public:
+  Store() = default;
+  Store(const Store&) = delete;
+  Store& operator=(const Store&) = delete;
+  virtual ~Store() = default;
+
+  /// @post on success everything is durable; on failure nothing of the batch is stored and the store
+  /// can be used again. Errors: storage (full, read-only, broken), busy (locked by another program).
+  virtual Result<void> commit(const Batch& batch) = 0;
+  virtual Result<StoredState> load() = 0;
+  /// Oldest first.
+  virtual Result<std::vector<DecisionRow>> decisions(const HistoryQuery& query) = 0;
+  virtual Result<std::vector<CheckInRow>> check_ins(const HistoryQuery& query) = 0;
+  virtual Result<std::vector<WatcherRow>> watcher_rows(const HistoryQuery& query) = 0;
+  virtual Result<std::vector<NoticeRow>> notices_of(std::uint64_t outage) = 0;
+  virtual Result<std::vector<AttemptRow>> attempts_of(const std::string& notice) = 0;
+};
+
+/// Controllers' keys, kept as hashes only. Read by the daemon at start and when `enrol` says so.
+struct KeyRow {
+  std::string controller;
+  std::string key_hash;  ///< SHA-256 of the 32 key bytes, in hex (the key has 256 bits of chance).
+  WallTime made_at;
+};
+class KeyStore {
+ public:
+  virtual ~KeyStore() = default;
+  virtual Result<std::vector<KeyRow>> keys() = 0;
+  /// Replaces the controller's key. @return true when there was one before.
+  virtual Result<bool> set_key(const KeyRow& row) = 0;
+};
+
+}  // namespace ebbwatch

@@ -1,0 +1,176 @@
+// Everything that the configuration file can say, as plain data with units in the types and the
+// defaults in place. Filled by settings/load.*, checked by settings/check.*, turned into what the
+// core watches by settings/plan.*. FORMATS section 2 is the contract.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/site_plan.h"
+#include "core/time.h"
+
+namespace ebbwatch {
+
+/// Where a secret is kept; never the secret itself. Read by settings/secrets.*.
+struct SecretSource {
+  enum class Kind : std::uint8_t { none, file, credential, environment };
+  Kind kind = Kind::none;
+  std::string name;  ///< Path (relative: to the configuration file), credential or variable name.
+  bool given() const { return kind != Kind::none; }
+};
+
+struct UplinkReference {
+  enum class Kind : std::uint8_t { tcp, http };
+  std::string name;
+  Kind kind = Kind::tcp;
+  std::string target;  ///< "192.0.2.53:53" or a URL.
+};
+
+/// Detection keys as given at one level; empty ones inherit from the level above.
+struct DetectionOverrides {
+  std::optional<Span> on_delay, off_delay;
+  std::optional<std::uint32_t> min_missed;
+  std::optional<Quorum> quorum, site_quorum, witness_quorum;
+  std::optional<Span> half_life, longest;
+  std::optional<double> penalty, suppress, reuse;
+};
+/// `base` with every given key of `overrides` put over it.
+Detection apply(Detection base, const DetectionOverrides& overrides);
+
+struct WatcherSettings {
+  std::string name;
+  std::string state_dir = "/var/lib/ebbwatch";
+  std::optional<std::string> site;  ///< Where this watcher stands.
+  std::vector<UplinkReference> uplink_references;
+  std::uint32_t uplink_quorum = 1;  ///< 0 when there are no references.
+  Span uplink_every = Span::of_s(30);
+  std::optional<std::string> call_list;  ///< Whom to tell of this watcher's own troubles.
+};
+
+struct ControllerSettings {
+  std::string id;
+  std::string name;  ///< Shown to people; the id when not given.
+  Span interval = Span::of_min(1);
+  Supply supply = Supply::mains;
+  DetectionOverrides detection;
+};
+
+struct TankSettings {
+  std::string id;
+  std::string name;
+  std::optional<double> volume_l;
+  std::string instructions;  ///< What to check first, in the owner's words; may be empty.
+  std::vector<ControllerSettings> controllers;
+  DetectionOverrides detection;
+};
+
+struct SiteSettings {
+  std::string id;
+  std::string name;
+  std::optional<std::string> area, provider;
+  std::optional<std::string> call_list;
+  std::string instructions;
+  std::vector<TankSettings> tanks;
+  DetectionOverrides detection;
+};
+
+struct WitnessSettings {
+  std::string name, url;
+  SecretSource key;
+};
+
+enum class StartTls : std::uint8_t { when_offered, required, never };
+
+struct EmailSettings {
+  std::string server;  ///< smtp:// or smtps:// with host and port.
+  std::string from;
+  std::string user;  ///< Empty: no authentication.
+  SecretSource password;
+  StartTls starttls = StartTls::when_offered;
+  SecretSource ca_file;  ///< Kind::file only: certificates to trust instead of the system's.
+};
+struct WebhookSettings {
+  std::string url;
+  SecretSource signing_key;
+};
+struct SmsGatewaySettings {
+  enum class Method : std::uint8_t { get, post };
+  enum class Body : std::uint8_t { form, json };
+  std::string url;
+  Method method = Method::get;
+  Body body = Body::form;
+  std::vector<std::pair<std::string, std::string>> fields;   ///< In the order of the file.
+  std::vector<std::pair<std::string, std::string>> headers;  ///< Values may hold {secret}.
+  SecretSource secret;
+  std::vector<int> accepted_status{200, 201, 202, 204};
+  std::string success;  ///< Regular expression that the answer's body must match; empty: none.
+};
+struct ProgramSettings {
+  std::vector<std::string> command;
+  Span time_limit = Span::of_s(30);
+};
+struct ModemSettings {
+  std::string device;
+};
+
+enum class NotifierKind : std::uint8_t { email, webhook, sms_gateway, gsm_modem, program };
+
+struct NotifierSettings {
+  std::string id;
+  NotifierKind kind = NotifierKind::program;
+  EmailSettings email;  ///< Only the one named by `kind` is filled.
+  WebhookSettings webhook;
+  SmsGatewaySettings sms_gateway;
+  ModemSettings modem;
+  ProgramSettings program;
+};
+
+struct KeyholderSettings {
+  std::string id;
+  std::string name;
+  std::string email;  ///< Empty: none.
+  std::string phone;  ///< E.164, "+15550100"; empty: none.
+  std::vector<std::string> languages{"en"};
+};
+
+struct CallStep {
+  Span after;
+  std::vector<std::string> tell;  ///< Keyholders.
+  std::vector<std::string> by;    ///< Notifiers, in the order in which they are tried.
+};
+struct CallListSettings {
+  std::string id;
+  std::vector<CallStep> steps;
+  std::optional<Span> repeat_every;
+  std::uint32_t repeat_at_most = 6;
+};
+
+struct ListenAddress {
+  std::string address;
+  std::uint16_t port = 0;
+};
+struct MqttSettings {
+  std::string broker, topic = "ebbwatch/+/check-in";
+};
+struct ListenSettings {
+  std::optional<ListenAddress> check_in_http, check_in_udp, board;
+  std::optional<MqttSettings> check_in_mqtt;
+  std::string public_url;  ///< What controllers call; used by enrol's snippets. Empty: from the address.
+};
+
+struct Settings {
+  std::string file;  ///< Where it was read from; relative paths in it start from its folder.
+  WatcherSettings watcher;
+  Detection detection;
+  std::vector<SiteSettings> sites;
+  std::vector<WitnessSettings> witnesses;
+  std::vector<NotifierSettings> notifiers;
+  std::vector<KeyholderSettings> keyholders;
+  std::vector<CallListSettings> call_lists;
+  ListenSettings listen;
+};
+
+}  // namespace ebbwatch
