@@ -11,8 +11,8 @@ namespace ebbwatch {
 
 /// "2026-02-22T19:22:22.000Z": UTC, milliseconds (rounded down), capital T and Z.
 std::string to_rfc3339(WallTime time);
-/// Any offset, 1 to 9 digits of fraction, lower-case t and z, second 60. Empty when malformed or not
-/// a real date.
+/// Any offset, 1 to 9 digits of fraction, lower-case t and z, second 60. Empty when malformed or
+/// not a real date.
 std::optional<WallTime> from_rfc3339(std::string_view text);
 /// RFC 5322 §3.3, in UTC: "Tue, 22 Feb 2022 19:22:22 +0000".
 std::string to_mail_date(WallTime time);
