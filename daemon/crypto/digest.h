@@ -17,7 +17,8 @@ using Sha256 = std::array<std::uint8_t, 32>;
 
 /// FIPS 180-4.
 Sha256 sha256(std::string_view data);
-/// RFC 2104 with SHA-256. A key of any length; keys over 64 bytes are hashed first, as the RFC says.
+/// RFC 2104 with SHA-256. A key of any length; keys over 64 bytes are hashed first, as the RFC
+/// says.
 Sha256 hmac_sha256(std::string_view key, std::string_view data);
 
 /// Lower-case hexadecimal.
