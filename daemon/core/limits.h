@@ -30,6 +30,9 @@ inline constexpr std::size_t answer_text_bytes_max = 512;  ///< Kept of a server
 inline constexpr std::size_t notices_in_flight_per_notifier_max = 4;
 inline constexpr Span deliver_time_max = Span::of_s(60);
 
+// Store.
+inline constexpr Span store_busy_wait_max = Span::of_s(5);  ///< For another process's write lock.
+
 // Control socket.
 inline constexpr std::size_t control_request_bytes_max = 64 * 1024;
 inline constexpr std::size_t control_connections_max = 16;

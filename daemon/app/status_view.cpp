@@ -1,0 +1,114 @@
+#include "app/status_view.h"
+
+#include <boost/json/array.hpp>
+#include <boost/json/value.hpp>
+
+#include "core/wording.h"
+#include "settings/plan.h"
+#include "text/rfc3339.h"
+
+namespace ebbwatch {
+namespace {
+
+namespace json = boost::json;
+
+json::value time_or_null(Instant t, const Clock& clock) {
+  if (t.is_never()) return nullptr;
+  return json::string(to_rfc3339(clock.to_wall(t)));
+}
+
+json::object controller_json(const StatusInput& in, ControllerIndex c, std::string_view name) {
+  json::object out;
+  out["id"] = in.watch.plan().controllers[c.value].id;
+  out["name"] = name;
+  out["contact"] = word(in.watch.contact(c));
+  out["last_heard"] = time_or_null(in.watch.last_heard(c), in.clock);
+  return out;
+}
+
+json::object tank_json(const StatusInput& in, TankIndex t, const TankSettings& tank) {
+  json::object out;
+  out["id"] = tank.id;
+  out["name"] = tank.name;
+  out["contact"] = word(in.watch.contact(t));
+  out["alarm"] = word(in.watch.alarm(t));
+  json::array controllers;
+  const auto& members = in.watch.plan().tanks[t.value].controllers;
+  for (std::size_t i = 0; i < members.size(); ++i) {
+    controllers.push_back(controller_json(in, members[i], tank.controllers[i].name));
+  }
+  out["controllers"] = std::move(controllers);
+  return out;
+}
+
+json::array sites_json(const StatusInput& in) {
+  json::array sites;
+  for (std::uint32_t s = 0; s < in.settings.sites.size(); ++s) {
+    const auto& site = in.settings.sites[s];
+    json::object out;
+    out["id"] = site.id;
+    out["name"] = site.name;
+    out["contact"] = word(in.watch.contact(SiteIndex{s}));
+    out["alarm"] = word(in.watch.alarm(SiteIndex{s}));
+    json::array tanks;
+    const auto& members = in.watch.plan().sites[s].tanks;
+    for (std::size_t i = 0; i < members.size(); ++i) {
+      tanks.push_back(tank_json(in, members[i], site.tanks[i]));
+    }
+    out["tanks"] = std::move(tanks);
+    sites.push_back(std::move(out));
+  }
+  return sites;
+}
+
+json::array outages_json(const StatusInput& in) {
+  json::array outages;
+  for (const auto& record : in.watch.state().outages) {
+    if (record.closed) continue;
+    json::object out;
+    out["outage"] = outage_text(in.watch.plan(), record.id);
+    out["scope"] = word(record.subject.scope);
+    out["subject"] = subject_id(in.watch.plan(), record.subject);
+    out["name"] = subject_name(in.settings, in.watch.plan(), record.subject);
+    out["since"] = time_or_null(record.since, in.clock);
+    out["cause"] = word(record.cause);
+    out["confidence"] = record.confidence;
+    out["alarm"] = word(record.alarm);
+    outages.push_back(std::move(out));
+  }
+  return outages;
+}
+
+json::array notifiers_json(const StatusInput& in) {
+  json::array notifiers;
+  for (const auto& [id, health] : in.notifiers) {
+    json::object out;
+    out["id"] = id;
+    out["state"] = health.failing ? "failing" : health.since ? "working" : "not_used_yet";
+    out["since"] = health.since ? json::value(to_rfc3339(*health.since)) : json::value(nullptr);
+    out["answer"] = health.answer;
+    out["waiting"] = health.waiting;
+    out["dead_letters"] = health.dead_letters;
+    notifiers.push_back(std::move(out));
+  }
+  return notifiers;
+}
+
+}  // namespace
+
+json::object status_json(const StatusInput& in) {
+  json::object out;
+  out["watcher"] = in.settings.watcher.name;
+  out["at"] = to_rfc3339(in.clock.wall_now());
+  out["sites"] = sites_json(in);
+  out["outages"] = outages_json(in);
+  out["notifiers"] = notifiers_json(in);
+  out["own_link"] = in.settings.watcher.uplink_references.empty() ? "not_judged"
+                    : in.watch.uplink_trusted()                   ? "working"
+                                                                  : "down";
+  out["store"] = in.store.failing ? in.store.reason : std::string("working");
+  if (!in.configuration_refused.empty()) out["configuration_refused"] = in.configuration_refused;
+  return out;
+}
+
+}  // namespace ebbwatch

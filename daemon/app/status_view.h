@@ -1,0 +1,42 @@
+// Who is in contact, as `ebbwatch status --json` prints it (FORMATS section 6, plus what a person
+// needs to know about the watcher itself). Pure: from the parts' states to JSON.
+#pragma once
+
+#include <boost/json/object.hpp>
+#include <map>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/watch.h"
+#include "ports/clock.h"
+#include "settings/settings.h"
+
+namespace ebbwatch {
+
+/// How the last attempts of one notifier went.
+struct NotifierHealth {
+  bool failing = false;             ///< The newest attempt did not deliver.
+  std::optional<WallTime> since;    ///< Of `failing`, or of the last delivery.
+  std::string answer;               ///< What the other side said last.
+  std::uint32_t waiting = 0;        ///< Notices not yet delivered.
+  std::uint32_t dead_letters = 0;   ///< Given up since the start of this process.
+};
+
+struct StoreHealth {
+  bool failing = false;
+  std::string reason;
+};
+
+struct StatusInput {
+  const Settings& settings;
+  const Watch& watch;
+  const Clock& clock;
+  const std::map<std::string, NotifierHealth>& notifiers;
+  const StoreHealth& store;
+  const std::string& configuration_refused;  ///< Why the last reload was refused; empty: it was not.
+};
+
+boost::json::object status_json(const StatusInput& input);
+
+}  // namespace ebbwatch

@@ -1,0 +1,118 @@
+#include "notices/story.h"
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+
+#include "notices/lines.h"
+#include "settings/plan.h"
+#include "text/rfc3339.h"
+
+namespace ebbwatch {
+namespace {
+
+const SiteSettings* site_settings(const Settings& settings, const WatchPlan& plan,
+                                  Subject subject) {
+  const std::optional<SiteIndex> site = site_of(plan, subject);
+  return site ? site_of(settings, plan.sites[site->value].id) : nullptr;
+}
+
+std::optional<TankIndex> tank_of(const WatchPlan& plan, Subject subject) {
+  if (subject.scope == Scope::tank) return TankIndex{subject.index};
+  if (subject.scope == Scope::controller) return plan.controllers[subject.index].tank;
+  return std::nullopt;
+}
+
+const TankSettings* tank_settings(const SiteSettings* site, const WatchPlan& plan,
+                                  Subject subject) {
+  const std::optional<TankIndex> tank = tank_of(plan, subject);
+  if (site == nullptr || !tank) return nullptr;
+  for (const TankSettings& candidate : site->tanks) {
+    if (candidate.id == plan.tanks[tank->value].id) return &candidate;
+  }
+  return nullptr;
+}
+
+const std::string& name_of(const std::string& name, const std::string& id) {
+  return name.empty() ? id : name;
+}
+
+std::string place_of(const SiteSettings* site, const TankSettings* tank, Scope scope) {
+  if (site == nullptr || scope == Scope::site) return "";
+  const std::string& at_site = name_of(site->name, site->id);
+  if (scope == Scope::tank || tank == nullptr) return one_line(at_site);
+  return one_line(name_of(tank->name, tank->id) + ", " + at_site);
+}
+
+std::vector<std::string> covered_by(const Settings& settings, const WatchPlan& plan,
+                                    Subject subject) {
+  std::vector<std::string> names;
+  if (subject.scope != Scope::area && subject.scope != Scope::provider) return names;
+  const auto& groups = subject.scope == Scope::area ? plan.areas : plan.providers;
+  for (SiteIndex site : groups[subject.index].sites) {
+    names.push_back(one_line(subject_name(settings, plan, {Scope::site, site.value})));
+  }
+  return names;
+}
+
+// The tank's own instructions, then the site's: the nearer the trouble, the sooner they matter.
+std::string instructions_of(const SiteSettings* site, const TankSettings* tank) {
+  std::string text = tank != nullptr ? tank->instructions : "";
+  if (site != nullptr && !site->instructions.empty()) {
+    if (!text.empty() && !text.ends_with('\n')) text += '\n';
+    text += site->instructions;
+  }
+  return text;
+}
+
+void add_last_reading(Story& story, const std::vector<LastHeard>& heard) {
+  for (const LastHeard& one : heard) {
+    if (story.last_reading_at && *story.last_reading_at >= one.at) continue;
+    const std::string text = readings_text(one.readings_json);
+    if (text.empty()) continue;
+    story.last_reading = text;
+    story.last_reading_from = one.controller;
+    story.last_reading_at = one.at;
+  }
+}
+
+std::string unix_seconds(WallTime time) {
+  std::array<char, 48> buffer{};
+  std::snprintf(buffer.data(), buffer.size(), "%.3f", static_cast<double>(time.us) / 1e6);
+  return buffer.data();
+}
+
+}  // namespace
+
+Story make_story(const Decision& decision, const Settings& settings, const WatchPlan& plan,
+                 const DecisionContext& context) {
+  const SiteSettings* site = site_settings(settings, plan, decision.subject);
+  const TankSettings* tank = tank_settings(site, plan, decision.subject);
+  Story story;
+  story.kind = decision.kind;
+  story.drill = context.drill;
+  story.watcher = plan.watcher;
+  if (decision.outage != 0) story.outage = outage_text(plan, decision.outage);
+  story.scope = decision.subject.scope;
+  story.subject_id = subject_id(plan, decision.subject);
+  story.name = one_line(subject_name(settings, plan, decision.subject));
+  story.place = place_of(site, tank, decision.subject.scope);
+  story.covered = covered_by(settings, plan, decision.subject);
+  story.at = context.at;
+  story.since = context.since;
+  story.gone_for = context.gone_for;
+  story.cause = decision.cause;
+  story.confidence = decision.confidence;
+  const TimeText time_text = context.time_text ? context.time_text : TimeText([](Instant at) {
+    return std::to_string(at.us / 1'000'000) + " s";
+  });
+  story.evidence = sentences(decision, plan, time_text);
+  add_last_reading(story, context.last_heard);
+  story.instructions = instructions_of(site, tank);
+  story.decision_json = decision_json(decision, plan, time_text,
+                                      {"at", "\"" + to_rfc3339(context.at) + "\"",
+                                       unix_seconds(context.since)});
+  return story;
+}
+
+}  // namespace ebbwatch

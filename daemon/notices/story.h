@@ -1,0 +1,68 @@
+// What a notice tells: one decision with names, words and wall times in place of positions, so that
+// it can still be told hours later, after a restart, or with another plan. Plain data; made by
+// make_story(), kept as JSON beside the notice (story_json.h), turned into texts by compose().
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/decision.h"
+#include "core/site_plan.h"
+#include "core/time.h"
+#include "core/wording.h"
+#include "settings/settings.h"
+
+namespace ebbwatch {
+
+struct Story {
+  DecisionKind kind = DecisionKind::loss;
+  bool drill = false;
+  std::string watcher;
+  std::string outage;  ///< "harbour-17"; empty when the decision belongs to none.
+  Scope scope = Scope::tank;
+  std::string subject_id;
+  std::string name;   ///< "Lagoon reef"
+  std::string place;  ///< What the subject stands in: "Elm Street"; empty for sites and wider.
+  std::vector<std::string> covered;  ///< Names of the sites of an area or provider, else empty.
+  WallTime at;                       ///< When it was decided.
+  WallTime since;  ///< When contact ended; of a recovery and of `steady`: when it returned.
+  std::optional<WallTime> lost_at;  ///< Of a recovery: when contact had ended, if known.
+  std::optional<Span> gone_for;     ///< Of a recovery or a watch gap: how long.
+  Cause cause = Cause::undetermined;
+  double confidence = 0;
+  std::vector<std::string> evidence;  ///< Sentences, weightiest first.
+  std::string last_reading;           ///< "water 25.4 °C, pH 8.1"; empty when none came.
+  std::string last_reading_from;      ///< Whose it is: "lagoon-main".
+  std::optional<WallTime> last_reading_at;
+  std::string instructions;   ///< What to check first, in the owner's words; may be empty.
+  std::string decision_json;  ///< FORMATS section 5 with `at`.
+};
+
+/// The newest check-in of one controller, for "the last reading".
+struct LastHeard {
+  std::string controller;  ///< Identifier.
+  WallTime at;
+  std::string readings_json;  ///< As in CheckInRow; empty when none came.
+};
+
+/// What the caller knows about a decision besides the decision itself.
+struct DecisionContext {
+  WallTime at;         ///< decision.at on the wall clock.
+  WallTime since;      ///< decision.since on the wall clock.
+  TimeText time_text;  ///< For the evidence; when empty, times are left as seconds.
+  std::vector<LastHeard> last_heard;  ///< Of the subject's controllers, in any order; may be empty.
+  std::optional<Span> gone_for;       ///< Of a recovery or a watch gap, when known.
+  bool drill = false;                 ///< An exercise: every text says so, the event type too.
+};
+
+/// @pre the decision's subject is valid for `plan`, which was made from `settings`.
+Story make_story(const Decision& decision, const Settings& settings, const WatchPlan& plan,
+                 const DecisionContext& context);
+
+/// "water 25.4 °C, room 21 °C, pH 8.1, heater 150 W" from the `readings` object of a check-in. At
+/// most 8 values, those with a known name first; values that are not numbers are left out. Empty
+/// when there is none or the text is not such an object.
+std::string readings_text(const std::string& readings_json);
+
+}  // namespace ebbwatch

@@ -1,0 +1,153 @@
+#include "store/migrations.h"
+
+#include <array>
+
+namespace ebbwatch {
+namespace {
+
+// Step 1: what `ebbwatch enrol` needs.
+constexpr const char* keys_step = R"(
+CREATE TABLE keys(
+  controller TEXT PRIMARY KEY,
+  key_hash TEXT NOT NULL,
+  made_at INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+)";
+
+// Step 2: what must be known after a restart, and the outbox. Times are UTC microseconds since the
+// Unix epoch, spans are microseconds.
+constexpr const char* state_step = R"(
+CREATE TABLE facts(name TEXT PRIMARY KEY, value INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+CREATE TABLE controllers(
+  controller TEXT PRIMARY KEY,
+  contact TEXT NOT NULL,
+  last_heard INTEGER,
+  contact_since INTEGER NOT NULL,
+  interval INTEGER NOT NULL,
+  seq INTEGER,
+  uptime_s REAL,
+  power TEXT NOT NULL,
+  power_at INTEGER NOT NULL,
+  outage INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE TABLE outages(
+  id INTEGER PRIMARY KEY,
+  scope TEXT NOT NULL,
+  subject TEXT NOT NULL,
+  since INTEGER NOT NULL,
+  confirmed_at INTEGER NOT NULL,
+  cause TEXT NOT NULL,
+  confidence REAL NOT NULL,
+  alarm TEXT NOT NULL,
+  told INTEGER NOT NULL,
+  closed INTEGER NOT NULL
+) STRICT;
+CREATE INDEX outages_open ON outages(id) WHERE closed = 0;
+CREATE TABLE decisions(
+  number INTEGER PRIMARY KEY,
+  at INTEGER NOT NULL,
+  kind TEXT NOT NULL,
+  scope TEXT NOT NULL,
+  subject TEXT NOT NULL,
+  outage INTEGER NOT NULL,
+  json TEXT NOT NULL
+) STRICT;
+CREATE INDEX decisions_at ON decisions(at);
+CREATE TABLE notices(
+  notice TEXT PRIMARY KEY,
+  outage INTEGER NOT NULL,
+  kind TEXT NOT NULL,
+  keyholder TEXT NOT NULL,
+  notifier TEXT NOT NULL,
+  state TEXT NOT NULL,
+  attempts INTEGER NOT NULL,
+  created_at INTEGER NOT NULL,
+  next_attempt_at INTEGER NOT NULL,
+  ended_at INTEGER,
+  last_answer TEXT NOT NULL,
+  message_json TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE INDEX notices_outage ON notices(outage);
+CREATE INDEX notices_waiting ON notices(notice) WHERE state = 'waiting';
+CREATE TABLE attempts(
+  id INTEGER PRIMARY KEY,
+  notice TEXT NOT NULL,
+  number INTEGER NOT NULL,
+  at INTEGER NOT NULL,
+  outcome TEXT NOT NULL,
+  answer TEXT NOT NULL
+) STRICT;
+CREATE INDEX attempts_notice ON attempts(notice);
+CREATE TABLE calls(
+  outage INTEGER PRIMARY KEY,
+  call_list TEXT NOT NULL,
+  next_step INTEGER NOT NULL,
+  repeats INTEGER NOT NULL,
+  next_at INTEGER,
+  started_at INTEGER NOT NULL,
+  acknowledged INTEGER NOT NULL,
+  acknowledged_by TEXT NOT NULL,
+  closed INTEGER NOT NULL
+) STRICT;
+)";
+
+// Step 3: what was heard. See history_tables.h for the layout of a row.
+constexpr const char* history_step = R"(
+CREATE TABLE names(id INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE) STRICT;
+CREATE TABLE check_ins(
+  id INTEGER PRIMARY KEY,
+  controller INTEGER NOT NULL,
+  seq INTEGER,
+  uptime_s REAL,
+  flags INTEGER NOT NULL,
+  readings TEXT
+) STRICT;
+CREATE TABLE watcher_rows(
+  id INTEGER PRIMARY KEY,
+  kind INTEGER NOT NULL,
+  subject INTEGER,
+  ok INTEGER NOT NULL
+) STRICT;
+)";
+
+constexpr std::array<const char*, schema_version_newest> steps = {keys_step, state_step,
+                                                                  history_step};
+
+Result<void> take_step(Database& database, int version) {
+  auto transaction = Transaction::begin(database);
+  if (!transaction) return transaction.error();
+  // Another process may have taken this step while we waited for the lock.
+  const auto present = database.number("PRAGMA user_version");
+  if (!present) return present.error();
+  if (present.value() >= version) return {};
+  const std::string marks =
+      "PRAGMA application_id = " + std::to_string(schema_application_id) +
+      "; PRAGMA user_version = " + std::to_string(version) + ";";
+  const auto done = database.run(steps[static_cast<std::size_t>(version - 1)] + marks);
+  if (!done) return done.error();
+  return transaction.value().commit();
+}
+
+}  // namespace
+
+Error newer_version_error(const std::string& path, std::int64_t version) {
+  return {Errc::newer_version,
+          "The database " + path + " was written by a later version of ebbwatch (its tables have "
+          "version " + std::to_string(version) + ", this program knows up to " +
+          std::to_string(schema_version_newest) + "). It was left as it is. Install the later "
+          "version again, or name another state_dir."};
+}
+
+Result<void> migrate(Database& database, int version) {
+  const auto present = database.number("PRAGMA user_version");
+  if (!present) return present.error();
+  if (present.value() > schema_version_newest)
+    return newer_version_error(database.path(), present.value());
+  for (int next = static_cast<int>(present.value()) + 1; next <= version; ++next) {
+    const auto taken = take_step(database, next);
+    if (!taken) return taken;
+  }
+  return {};
+}
+
+}  // namespace ebbwatch
