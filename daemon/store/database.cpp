@@ -11,7 +11,9 @@ namespace ebbwatch {
 Statement::Statement(sqlite3_stmt* handle, const std::string* path)
     : handle_(handle), path_(path) {}
 
-void Statement::Finalize::operator()(sqlite3_stmt* handle) const { sqlite3_finalize(handle); }
+void Statement::Finalize::operator()(sqlite3_stmt* handle) const {
+  sqlite3_finalize(handle);
+}
 
 void Statement::bind(int position, std::int64_t value) {
   const int code = sqlite3_bind_int64(handle_.get(), position, value);
@@ -160,8 +162,8 @@ Result<std::string> Database::first_bytes(std::size_t length) {
   // Through SQLite's own file object: opening and closing the file a second time in this process
   // would drop the POSIX locks of every other connection to it.
   sqlite3_file* file = nullptr;
-  int code =
-      sqlite3_file_control(handle_.get(), "main", SQLITE_FCNTL_FILE_POINTER, static_cast<void*>(&file));
+  int code = sqlite3_file_control(handle_.get(), "main", SQLITE_FCNTL_FILE_POINTER,
+                                  static_cast<void*>(&file));
   if (code != SQLITE_OK || file == nullptr || file->pMethods == nullptr) return failure(code);
   sqlite3_int64 size = 0;
   code = file->pMethods->xFileSize(file, &size);
@@ -184,7 +186,9 @@ void Database::drop_failed_tail() {
                                   nullptr);
 }
 
-bool Database::in_transaction() const { return sqlite3_get_autocommit(handle_.get()) == 0; }
+bool Database::in_transaction() const {
+  return sqlite3_get_autocommit(handle_.get()) == 0;
+}
 
 Result<Transaction> Transaction::begin(Database& database) {
   const auto begun = database.run("BEGIN IMMEDIATE");
@@ -195,7 +199,9 @@ Result<Transaction> Transaction::begin(Database& database) {
 Transaction::Transaction(Transaction&& other) noexcept
     : database_(std::exchange(other.database_, nullptr)) {}
 
-Transaction::~Transaction() { roll_back(); }
+Transaction::~Transaction() {
+  roll_back();
+}
 
 Result<void> Transaction::commit() {
   INVARIANT(database_ != nullptr);

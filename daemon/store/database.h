@@ -1,5 +1,6 @@
-// SQLite with owners: connection, statement and transaction close themselves, and every failure is an
-// Error with a sentence and a remedy. Only files of this folder include sqlite3.h. One thread at a time.
+// SQLite with owners: connection, statement and transaction close themselves, and every failure is
+// an Error with a sentence and a remedy. Only files of this folder include sqlite3.h. One thread at
+// a time.
 #pragma once
 
 #include <cstdint>
@@ -16,8 +17,8 @@ struct sqlite3_stmt;
 
 namespace ebbwatch {
 
-/// A result code of SQLite as an Error. @param code primary or extended. @param system_error errno of
-/// the failed call, 0 when there is none. @param path the database file, for the sentence.
+/// A result code of SQLite as an Error. @param code primary or extended. @param system_error errno
+/// of the failed call, 0 when there is none. @param path the database file, for the sentence.
 Error sqlite_failure(int code, int system_error, const std::string& path, std::string_view detail);
 
 /// A prepared statement, kept for the life of its owner. Must end before its Database.
@@ -25,8 +26,8 @@ class Statement {
  public:
   Statement(sqlite3_stmt* handle, const std::string* path);
 
-  /// Binds ?1, ?2, … and is ready to step from the beginning. Text is copied. Unsigned 64-bit numbers
-  /// are stored as the signed number with the same bits; an empty optional is NULL.
+  /// Binds ?1, ?2, … and is ready to step from the beginning. Text is copied. Unsigned 64-bit
+  /// numbers are stored as the signed number with the same bits; an empty optional is NULL.
   template <class... Values>
   Statement& with(const Values&... values) {
     reset();
@@ -34,8 +35,8 @@ class Statement {
     (bind(++position, values), ...);
     return *this;
   }
-  /// @return true: a row is there, see into(); false: the end. The statement is reset at the end and
-  /// on an error. Who leaves earlier calls reset().
+  /// @return true: a row is there, see into(); false: the end. The statement is reset at the end
+  /// and on an error. Who leaves earlier calls reset().
   Result<bool> next();
   /// Steps to the end, ignoring rows.
   Result<void> run();
@@ -50,12 +51,8 @@ class Statement {
 
  private:
   void bind(int position, std::int64_t value);
-  void bind(int position, std::uint64_t value) {
-    bind(position, static_cast<std::int64_t>(value));
-  }
-  void bind(int position, std::uint32_t value) {
-    bind(position, static_cast<std::int64_t>(value));
-  }
+  void bind(int position, std::uint64_t value) { bind(position, static_cast<std::int64_t>(value)); }
+  void bind(int position, std::uint32_t value) { bind(position, static_cast<std::int64_t>(value)); }
   void bind(int position, bool value) { bind(position, std::int64_t{value ? 1 : 0}); }
   void bind(int position, double value);
   void bind(int position, std::string_view value);

@@ -33,8 +33,7 @@ Result<void> HistoryTables::for_each_heard(const HistoryQuery& query,
   auto read = refill(heard, advance_heard);
   if (read.ok()) read = refill(watcher, advance_watcher);
   while (read.ok() && (heard.present || watcher.present)) {
-    const bool take_watcher =
-        watcher.present && (!heard.present || watcher.row.at <= heard.row.at);
+    const bool take_watcher = watcher.present && (!heard.present || watcher.row.at <= heard.row.at);
     const bool go_on = take_watcher ? visit(HeardRow(watcher.row)) : visit(HeardRow(heard.row));
     if (!go_on) break;
     read = take_watcher ? refill(watcher, advance_watcher) : refill(heard, advance_heard);

@@ -20,7 +20,9 @@ constexpr std::int64_t first_id(WallTime at) {
   return std::clamp(at.us, -time_us_limit, time_us_limit - 1) * rows_per_microsecond;
 }
 
-constexpr WallTime time_of(std::int64_t id) { return {id >> count_bits}; }
+constexpr WallTime time_of(std::int64_t id) {
+  return {id >> count_bits};
+}
 
 template <std::size_t Count>
 std::optional<std::int64_t> code_of(const char* const (&words)[Count], const std::string& word) {
@@ -125,11 +127,11 @@ Result<void> HistoryTables::add(const WatcherRow& row) {
 }
 
 Result<std::int64_t> HistoryTables::lower_bound(Statement& nth_newest, const HistoryQuery& query) {
-  const std::int64_t from = query.from ? first_id(*query.from)
-                                       : std::numeric_limits<std::int64_t>::min();
+  const std::int64_t from =
+      query.from ? first_id(*query.from) : std::numeric_limits<std::int64_t>::min();
   if (query.newest == 0) return from;
-  const std::int64_t until = query.until ? first_id(*query.until)
-                                         : std::numeric_limits<std::int64_t>::max();
+  const std::int64_t until =
+      query.until ? first_id(*query.until) : std::numeric_limits<std::int64_t>::max();
   const auto skip = static_cast<std::int64_t>(
       std::min<std::size_t>(query.newest - 1, std::numeric_limits<std::int64_t>::max()));
   const auto row = nth_newest.with(from, until, query.subject, skip).next();
@@ -154,8 +156,7 @@ Result<void> HistoryTables::select_watcher_rows(const HistoryQuery& query) {
   const auto from = lower_bound(nth_newest_watcher_row_, query);
   if (!from) return from.error();
   watcher_rows_.with(
-      from.value(),
-      query.until ? first_id(*query.until) : std::numeric_limits<std::int64_t>::max(),
+      from.value(), query.until ? first_id(*query.until) : std::numeric_limits<std::int64_t>::max(),
       query.subject);
   return {};
 }

@@ -1,13 +1,15 @@
-// What was heard: check-ins, uplink checks, starts and stops. By far the most rows, so the layout is
-// made for adding at the end and for reading a stretch of time:
+// What was heard: check-ins, uplink checks, starts and stops. By far the most rows, so the layout
+// is made for adding at the end and for reading a stretch of time:
 //
-//   id        = time << 10 | n: microseconds since the Unix epoch, then a count for rows of the same
+//   id        = time << 10 | n: microseconds since the Unix epoch, then a count for rows of the
+//   same
 //               microsecond. It is SQLite's rowid, so rows lie in time order on the disk, a row is
-//               appended to the last page, and a stretch of time is one range: no index is written on
-//               the way in, and no time column is needed.
+//               appended to the last page, and a stretch of time is one range: no index is written
+//               on the way in, and no time column is needed.
 //   controller  small number, see names.h
 //   seq, uptime_s   NULL when not given; whole seconds take 1 to 4 bytes
-//   flags     0..2: power not given, mains, battery; +4: buffered. Mains is 1, which SQLite stores in
+//   flags     0..2: power not given, mains, battery; +4: buffered. Mains is 1, which SQLite stores
+//   in
 //             no byte at all.
 //   readings  JSON text or NULL
 //
@@ -29,8 +31,8 @@ class HistoryTables {
  public:
   static Result<HistoryTables> prepare(Database& database);
 
-  /// @pre inside a transaction. Errors: bad_input (a time beyond year 2255, an unknown power or kind),
-  /// storage.
+  /// @pre inside a transaction. Errors: bad_input (a time beyond year 2255, an unknown power or
+  /// kind), storage.
   Result<void> add(const CheckInRow& row);
   Result<void> add(const WatcherRow& row);
   /// To be called when the transaction failed.

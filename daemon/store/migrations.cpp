@@ -120,9 +120,8 @@ Result<void> take_step(Database& database, int version) {
   const auto present = database.number("PRAGMA user_version");
   if (!present) return present.error();
   if (present.value() >= version) return {};
-  const std::string marks =
-      "PRAGMA application_id = " + std::to_string(schema_application_id) +
-      "; PRAGMA user_version = " + std::to_string(version) + ";";
+  const std::string marks = "PRAGMA application_id = " + std::to_string(schema_application_id) +
+                            "; PRAGMA user_version = " + std::to_string(version) + ";";
   const auto done = database.run(steps[static_cast<std::size_t>(version - 1)] + marks);
   if (!done) return done.error();
   return transaction.value().commit();
@@ -131,11 +130,13 @@ Result<void> take_step(Database& database, int version) {
 }  // namespace
 
 Error newer_version_error(const std::string& path, std::int64_t version) {
-  return {Errc::newer_version,
-          "The database " + path + " was written by a later version of ebbwatch (its tables have "
-          "version " + std::to_string(version) + ", this program knows up to " +
-          std::to_string(schema_version_newest) + "). It was left as it is. Install the later "
-          "version again, or name another state_dir."};
+  return {Errc::newer_version, "The database " + path +
+                                   " was written by a later version of ebbwatch (its tables have "
+                                   "version " +
+                                   std::to_string(version) + ", this program knows up to " +
+                                   std::to_string(schema_version_newest) +
+                                   "). It was left as it is. Install the later "
+                                   "version again, or name another state_dir."};
 }
 
 Result<void> migrate(Database& database, int version) {

@@ -14,7 +14,8 @@
 namespace ebbwatch {
 namespace {
 
-// SQLite file format, "The Database Header": offsets of two big-endian numbers in the first 100 bytes.
+// SQLite file format, "The Database Header": offsets of two big-endian numbers in the first 100
+// bytes.
 constexpr std::size_t header_bytes = 100;
 constexpr std::size_t user_version_offset = 60;
 constexpr std::size_t application_id_offset = 68;
@@ -34,13 +35,14 @@ Error not_ours(const std::string& path) {
 }
 
 Error not_a_database(const std::string& path) {
-  return {Errc::storage, "The file " + path +
-                             " is not a database or its beginning is damaged. It was left as it is. "
-                             "Put a backup in its place, or move it away to begin with an empty one."};
+  return {Errc::storage,
+          "The file " + path +
+              " is not a database or its beginning is damaged. It was left as it is. "
+              "Put a backup in its place, or move it away to begin with an empty one."};
 }
 
-// Looks at the bytes on the disk only, so that a foreign or newer file is refused before SQLite looks
-// at its write-ahead log, which may write.
+// Looks at the bytes on the disk only, so that a foreign or newer file is refused before SQLite
+// looks at its write-ahead log, which may write.
 Result<void> check_header(Database& database) {
   const auto bytes = database.first_bytes(header_bytes);
   if (!bytes) return bytes.error();
@@ -84,17 +86,6 @@ Result<void> set_up(Database& database) {
   return migrate(database);
 }
 
-Result<void> make_folder(const std::string& folder) {
-  std::error_code failed;
-  const bool made = std::filesystem::create_directories(folder, failed);
-  if (!failed && made)
-    std::filesystem::permissions(folder, std::filesystem::perms{0750}, failed);
-  if (!failed) return {};
-  return Error{Errc::storage, "The folder " + folder + " cannot be made (" + failed.message() +
-                                  "). Make it and give it to the daemon's user, or name another "
-                                  "state_dir."};
-}
-
 Error cannot_make(const std::string& path, int system_error) {
   return {Errc::storage, "The file " + path + " cannot be made (" + std::strerror(system_error) +
                              "). Check that its folder belongs to the daemon's user and is not "
@@ -103,7 +94,19 @@ Error cannot_make(const std::string& path, int system_error) {
 
 }  // namespace
 
-std::string database_path(const std::string& state_dir) { return state_dir + "/ebbwatch.sqlite3"; }
+std::string database_path(const std::string& state_dir) {
+  return state_dir + "/ebbwatch.sqlite3";
+}
+
+Result<void> make_state_folder(const std::string& folder) {
+  std::error_code failed;
+  const bool made = std::filesystem::create_directories(folder, failed);
+  if (!failed && made) std::filesystem::permissions(folder, std::filesystem::perms{0750}, failed);
+  if (!failed) return {};
+  return Error{Errc::storage, "The folder " + folder + " cannot be made (" + failed.message() +
+                                  "). Make it and give it to the daemon's user, or name another "
+                                  "state_dir."};
+}
 
 Result<bool> make_private_file(const std::string& path) {
   const int file = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
@@ -124,7 +127,7 @@ Result<bool> make_private_file(const std::string& path) {
 }
 
 Result<Database> open_database(const std::string& state_dir, const DatabaseOptions& options) {
-  const auto folder = make_folder(state_dir);
+  const auto folder = make_state_folder(state_dir);
   if (!folder) return folder.error();
   const std::string path = database_path(state_dir);
   const auto file = make_private_file(path);

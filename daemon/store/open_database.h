@@ -19,11 +19,14 @@ struct DatabaseOptions {
 /// state_dir/ebbwatch.sqlite3
 std::string database_path(const std::string& state_dir);
 
-/// Opens the database of a state folder, making the folder (mode 0750) and the file (mode 0600) when
-/// missing, in write-ahead mode, with the newest tables. When root makes the file, it goes to the
-/// folder's owner. Errors: newer_version and refused (another program's database), file unchanged in
-/// both; storage (damaged, not writable, full); busy.
+/// Opens the database of a state folder, making the folder (mode 0750) and the file (mode 0600)
+/// when missing, in write-ahead mode, with the newest tables. When root makes the file, it goes to
+/// the folder's owner. Errors: newer_version and refused (another program's database), file
+/// unchanged in both; storage (damaged, not writable, full); busy.
 Result<Database> open_database(const std::string& state_dir, const DatabaseOptions& options = {});
+
+/// Makes the folder with mode 0750 unless it is there. Errors: storage.
+Result<void> make_state_folder(const std::string& state_dir);
 
 /// Makes an empty file with mode 0600 that belongs to its folder's owner. @return false when it was
 /// there before (its mode is set, its owner is not).

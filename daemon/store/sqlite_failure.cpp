@@ -14,9 +14,10 @@ std::string reason(int system_error, std::string_view detail) {
 }
 
 Error full(const std::string& path) {
-  return {Errc::storage, "The disk that holds " + path +
-                             " is full, so nothing can be stored. Make room there; ebbwatch goes on "
-                             "by itself as soon as a write succeeds."};
+  return {Errc::storage,
+          "The disk that holds " + path +
+              " is full, so nothing can be stored. Make room there; ebbwatch goes on "
+              "by itself as soon as a write succeeds."};
 }
 
 Error not_writable(const std::string& path, const std::string& why) {
@@ -33,16 +34,16 @@ Error damaged(const std::string& path, const std::string& why) {
 
 }  // namespace
 
-Error sqlite_failure(int code, int system_error, const std::string& path,
-                     std::string_view detail) {
+Error sqlite_failure(int code, int system_error, const std::string& path, std::string_view detail) {
   if (system_error == ENOSPC || system_error == EDQUOT) return full(path);
   const std::string why = reason(system_error, detail);
   switch (code & 0xff) {
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
-      return {Errc::busy, "The database " + path +
-                              " is locked by another program. Try again in a moment; if this stays, "
-                              "end the other program that uses the file."};
+      return {Errc::busy,
+              "The database " + path +
+                  " is locked by another program. Try again in a moment; if this stays, "
+                  "end the other program that uses the file."};
     case SQLITE_FULL:
       return full(path);
     case SQLITE_READONLY:
