@@ -46,15 +46,20 @@ bool is_space_or_control(char32_t character) {
          character == 0x2029;
 }
 
-bool is_digit(char c) { return c >= '0' && c <= '9'; }
-bool joins_digits(char c) { return c == '.' || c == ',' || c == ':' || c == '/' || c == '-'; }
+bool is_digit(char c) {
+  return c >= '0' && c <= '9';
+}
+bool joins_digits(char c) {
+  return c == '.' || c == ',' || c == ':' || c == '/' || c == '-';
+}
 
 // Whether a cut before text[at] would part the digits of one number, time or date.
 bool within_number(std::string_view text, std::size_t at) {
   if (at == 0 || at >= text.size()) return false;
   const char before = text[at - 1], after = text[at];
   if (is_digit(before) && is_digit(after)) return true;
-  if (is_digit(before) && joins_digits(after)) return at + 1 < text.size() && is_digit(text[at + 1]);
+  if (is_digit(before) && joins_digits(after))
+    return at + 1 < text.size() && is_digit(text[at + 1]);
   if (joins_digits(before) && is_digit(after)) return at >= 2 && is_digit(text[at - 2]);
   return false;
 }

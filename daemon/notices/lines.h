@@ -15,8 +15,8 @@ using Measure = std::size_t (*)(std::string_view text);
 /// Columns on a screen: 0 for combining marks, 2 for wide East Asian characters and emoji, else 1.
 std::size_t columns(std::string_view text);
 
-/// One line that is safe in a header: control characters become spaces, runs of spaces one, the ends
-/// are trimmed, and bytes that are not UTF-8 become U+FFFD.
+/// One line that is safe in a header: control characters become spaces, runs of spaces one, the
+/// ends are trimmed, and bytes that are not UTF-8 become U+FFFD.
 std::string one_line(std::string_view text);
 
 /// `paragraph` broken at spaces into lines of at most notice_columns_max columns, each with a LF.
@@ -28,8 +28,9 @@ std::string wrap(std::string_view paragraph, std::string_view first_indent = "",
 /// As wrap() for several lines of the owner's own words: their line ends and empty lines stay.
 std::string wrap_lines(std::string_view text, std::string_view indent);
 
-/// `name` in at most `room` of `measure`: whole when it fits, else with its middle replaced by "...",
-/// so that a number at its end ("Rack 12") stays. Never cuts within a number or a time. Last resort:
+/// `name` in at most `room` of `measure`: whole when it fits, else with its middle replaced by
+/// "...", so that a number at its end ("Rack 12") stays. Never cuts within a number or a time. Last
+/// resort:
 /// "..." alone, and empty when not even that fits.
 std::string shorten(std::string_view name, std::size_t room, Measure measure);
 

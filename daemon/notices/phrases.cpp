@@ -5,7 +5,9 @@
 namespace ebbwatch {
 namespace {
 
-bool is_group(Scope scope) { return scope == Scope::area || scope == Scope::provider; }
+bool is_group(Scope scope) {
+  return scope == Scope::area || scope == Scope::provider;
+}
 
 std::string capital(std::string text) {
   if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') {
@@ -23,12 +25,16 @@ std::string out_of_hundred(double confidence) {
 
 std::string heading_name(const Story& story) {
   switch (story.scope) {
-    case Scope::site: return story.name + " (whole site)";
-    case Scope::watcher: return "Watcher " + story.watcher;
+    case Scope::site:
+      return story.name + " (whole site)";
+    case Scope::watcher:
+      return "Watcher " + story.watcher;
     case Scope::area:
-    case Scope::provider: return capital(story.name);
+    case Scope::provider:
+      return capital(story.name);
     case Scope::controller:
-    case Scope::tank: break;
+    case Scope::tank:
+      break;
   }
   return story.name;
 }
@@ -43,24 +49,32 @@ std::string sureness(double confidence) {
 
 std::string cause_clause(Cause cause, bool past) {
   switch (cause) {
-    case Cause::mains_power: return past ? "the mains power was off" : "the mains power is off";
-    case Cause::internet: return past ? "the internet link was down" : "the internet link is down";
+    case Cause::mains_power:
+      return past ? "the mains power was off" : "the mains power is off";
+    case Cause::internet:
+      return past ? "the internet link was down" : "the internet link is down";
     case Cause::controller:
       return past ? "the controller had stopped" : "the controller has stopped";
     case Cause::watcher_uplink:
       return past ? "the watcher's own link was down" : "the watcher's own link is down";
-    case Cause::undetermined: break;
+    case Cause::undetermined:
+      break;
   }
   return past ? "the cause was not found" : "the cause is not known";
 }
 
 std::string cause_words(Cause cause) {
   switch (cause) {
-    case Cause::mains_power: return "mains power off";
-    case Cause::internet: return "internet down";
-    case Cause::controller: return "controller stopped";
-    case Cause::watcher_uplink: return "watcher's own link";
-    case Cause::undetermined: break;
+    case Cause::mains_power:
+      return "mains power off";
+    case Cause::internet:
+      return "internet down";
+    case Cause::controller:
+      return "controller stopped";
+    case Cause::watcher_uplink:
+      return "watcher's own link";
+    case Cause::undetermined:
+      break;
   }
   return "cause not known";
 }
@@ -83,13 +97,18 @@ std::string short_cause(const Story& story) {
 
 std::string who(const Story& story) {
   switch (story.scope) {
-    case Scope::site: return "the whole site " + story.name;
-    case Scope::watcher: return "the watcher " + story.watcher;
-    case Scope::area: return "the whole " + story.name;
-    case Scope::provider: return "all sites of " + story.name;
+    case Scope::site:
+      return "the whole site " + story.name;
+    case Scope::watcher:
+      return "the watcher " + story.watcher;
+    case Scope::area:
+      return "the whole " + story.name;
+    case Scope::provider:
+      return "all sites of " + story.name;
     case Scope::controller:
       return story.name + (story.place.empty() ? "" : " of " + story.place);
-    case Scope::tank: break;
+    case Scope::tank:
+      break;
   }
   return story.name + (story.place.empty() ? "" : " at " + story.place);
 }
@@ -128,7 +147,8 @@ std::string default_check(const Story& story) {
              "lamp.";
     case Cause::watcher_uplink:
       return "The internet link where the watcher " + story.watcher + " stands.";
-    case Cause::undetermined: break;
+    case Cause::undetermined:
+      break;
   }
   return "Ring somebody there: is the power on, do the pumps run? If nobody can look, go. Movement "
          "and air in the water come first, then temperature.";

@@ -1,5 +1,5 @@
-// The single sentences and half-sentences that notices are built from, in English. Everything that a
-// person reads in a notice is written here, in compose.cpp or in short_text.cpp.
+// The single sentences and half-sentences that notices are built from, in English. Everything that
+// a person reads in a notice is written here, in compose.cpp or in short_text.cpp.
 #pragma once
 
 #include <string>
@@ -11,8 +11,8 @@
 
 namespace ebbwatch {
 
-/// How sure, in words: "almost certainly", "very probably", "probably", "possibly". Bounds are ours;
-/// over one half is "probably" after OASIS CAP 1.2 (Likely: p > 50 %).
+/// How sure, in words: "almost certainly", "very probably", "probably", "possibly". Bounds are
+/// ours; over one half is "probably" after OASIS CAP 1.2 (Likely: p > 50 %).
 std::string sureness(double confidence);
 /// "the mains power is off", or with `past` "the mains power was off". Not for undetermined.
 std::string cause_clause(Cause cause, bool past);

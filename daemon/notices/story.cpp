@@ -109,9 +109,9 @@ Story make_story(const Decision& decision, const Settings& settings, const Watch
   story.evidence = sentences(decision, plan, time_text);
   add_last_reading(story, context.last_heard);
   story.instructions = instructions_of(site, tank);
-  story.decision_json = decision_json(decision, plan, time_text,
-                                      {"at", "\"" + to_rfc3339(context.at) + "\"",
-                                       unix_seconds(context.since)});
+  story.decision_json =
+      decision_json(decision, plan, time_text,
+                    {"at", "\"" + to_rfc3339(context.at) + "\"", unix_seconds(context.since)});
   return story;
 }
 

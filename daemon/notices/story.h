@@ -48,9 +48,9 @@ struct LastHeard {
 
 /// What the caller knows about a decision besides the decision itself.
 struct DecisionContext {
-  WallTime at;         ///< decision.at on the wall clock.
-  WallTime since;      ///< decision.since on the wall clock.
-  TimeText time_text;  ///< For the evidence; when empty, times are left as seconds.
+  WallTime at;                        ///< decision.at on the wall clock.
+  WallTime since;                     ///< decision.since on the wall clock.
+  TimeText time_text;                 ///< For the evidence; when empty, times are left as seconds.
   std::vector<LastHeard> last_heard;  ///< Of the subject's controllers, in any order; may be empty.
   std::optional<Span> gone_for;       ///< Of a recovery or a watch gap, when known.
   bool drill = false;                 ///< An exercise: every text says so, the event type too.

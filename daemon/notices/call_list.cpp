@@ -1,0 +1,194 @@
+#include "notices/call_list.h"
+
+#include <algorithm>
+#include <charconv>
+
+namespace ebbwatch {
+namespace {
+
+struct TimedStep {
+  Span due;  // After started_at.
+  bool first = false;
+  const CallStep* step = nullptr;
+};
+
+const CallListSettings* find_list(const Settings& settings, const std::string& id) {
+  for (const CallListSettings& list : settings.call_lists) {
+    if (list.id == id) return &list;
+  }
+  return nullptr;
+}
+
+std::vector<TimedStep> timed_steps(const CallState& state, const Settings& settings) {
+  std::vector<TimedStep> steps;
+  for (const JoinedList& joined : state.lists) {
+    const CallListSettings* list = find_list(settings, joined.id);
+    if (list == nullptr) continue;
+    for (const CallStep& step : list->steps) {
+      const bool first = step.after == list->steps.front().after;
+      steps.push_back({joined.joined_after + step.after, first, &step});
+    }
+  }
+  std::stable_sort(steps.begin(), steps.end(),
+                   [](const TimedStep& a, const TimedStep& b) { return a.due < b.due; });
+  return steps;
+}
+
+const CallListSettings* repeating_list(const CallState& state, const Settings& settings) {
+  for (const JoinedList& joined : state.lists) {
+    const CallListSettings* list = find_list(settings, joined.id);
+    if (list != nullptr && list->repeat_every && list->repeat_every->us > 0) return list;
+  }
+  return nullptr;
+}
+
+bool stopped(const CallState& state) {
+  return state.acknowledged || state.closed;
+}
+
+std::optional<WallTime> reminder_at(const CallState& state, const Settings& settings,
+                                    const std::vector<TimedStep>& steps) {
+  const CallListSettings* list = repeating_list(state, settings);
+  if (list == nullptr || steps.empty() || state.repeats >= list->repeat_at_most) return {};
+  return state.started_at + steps.back().due + *list->repeat_every * (state.repeats + 1);
+}
+
+void add_call(std::vector<Call>& calls, const std::string& keyholder,
+              const std::vector<std::string>& by) {
+  auto same = std::find_if(calls.begin(), calls.end(),
+                           [&](const Call& call) { return call.keyholder == keyholder; });
+  if (same == calls.end()) same = calls.insert(calls.end(), Call{keyholder, {}});
+  for (const std::string& way : by) {
+    if (std::find(same->by.begin(), same->by.end(), way) == same->by.end()) {
+      same->by.push_back(way);
+    }
+  }
+}
+
+CallTurn turn_of(const TimedStep& timed) {
+  CallTurn turn;
+  turn.occasion = timed.first ? Occasion::first : Occasion::later_step;
+  for (const std::string& keyholder : timed.step->tell) {
+    add_call(turn.calls, keyholder, timed.step->by);
+  }
+  return turn;
+}
+
+CallTurn take_reminder(CallState& state, const Settings& settings,
+                       const std::vector<TimedStep>& steps, WallTime now) {
+  ++state.repeats;
+  CallTurn turn;
+  turn.occasion = Occasion::reminder;
+  turn.round = state.repeats;
+  for (const TimedStep& timed : steps) {
+    for (const std::string& keyholder : timed.step->tell) {
+      add_call(turn.calls, keyholder, timed.step->by);
+    }
+  }
+  auto next = reminder_at(state, settings, steps);
+  while (next && *next <= now) {
+    ++state.repeats;
+    next = reminder_at(state, settings, steps);
+  }
+  return turn;
+}
+
+}  // namespace
+
+std::optional<WallTime> next_turn_at(const CallState& state, const Settings& settings) {
+  if (stopped(state)) return std::nullopt;
+  const std::vector<TimedStep> steps = timed_steps(state, settings);
+  if (state.next_step < steps.size()) return state.started_at + steps[state.next_step].due;
+  return reminder_at(state, settings, steps);
+}
+
+std::optional<CallTurn> take_turn(CallState& state, const Settings& settings, WallTime now) {
+  const auto due = next_turn_at(state, settings);
+  if (!due || *due > now) return std::nullopt;
+  const std::vector<TimedStep> steps = timed_steps(state, settings);
+  if (state.next_step < steps.size()) return turn_of(steps[state.next_step++]);
+  return take_reminder(state, settings, steps, now);
+}
+
+std::optional<CallTurn> take_step_early(CallState& state, const Settings& settings) {
+  const std::vector<TimedStep> steps = timed_steps(state, settings);
+  if (stopped(state) || state.next_step >= steps.size()) return std::nullopt;
+  return turn_of(steps[state.next_step++]);
+}
+
+bool join_lists(CallState& state, const std::vector<std::string>& lists, WallTime now) {
+  bool added = false;
+  for (const std::string& id : lists) {
+    const bool known = std::any_of(state.lists.begin(), state.lists.end(),
+                                   [&](const JoinedList& joined) { return joined.id == id; });
+    if (known) continue;
+    const std::int64_t seconds = std::max<std::int64_t>(0, (now - state.started_at).us / 1'000'000);
+    state.lists.push_back({id, Span::of_s(seconds)});
+    added = true;
+  }
+  if (added) {
+    state.next_step = 0;
+    state.acknowledged = false;
+    state.acknowledged_by.clear();
+  }
+  return added;
+}
+
+std::vector<Call> first_calls(const Settings& settings, const std::vector<std::string>& lists) {
+  std::vector<Call> calls;
+  for (const std::string& id : lists) {
+    const CallListSettings* list = find_list(settings, id);
+    if (list == nullptr) continue;
+    for (const CallStep& step : list->steps) {
+      if (step.after != list->steps.front().after) continue;
+      for (const std::string& keyholder : step.tell) add_call(calls, keyholder, step.by);
+    }
+  }
+  return calls;
+}
+
+CallRow to_row(const CallState& state, const Settings& settings) {
+  CallRow row;
+  row.outage = state.outage;
+  for (const JoinedList& joined : state.lists) {
+    row.call_list += (row.call_list.empty() ? "" : ",") + joined.id;
+    if (joined.joined_after.us > 0) {
+      row.call_list += "@" + std::to_string(joined.joined_after.us / 1'000'000);
+    }
+  }
+  row.next_step = state.next_step;
+  row.repeats = state.repeats;
+  row.next_at = next_turn_at(state, settings);
+  row.started_at = state.started_at;
+  row.acknowledged = state.acknowledged;
+  row.acknowledged_by = state.acknowledged_by;
+  row.closed = state.closed;
+  return row;
+}
+
+CallState from_row(const CallRow& row) {
+  CallState state;
+  state.outage = row.outage;
+  std::string_view rest = row.call_list;
+  while (!rest.empty()) {
+    const std::size_t end = std::min(rest.find(','), rest.size());
+    const std::string_view part = rest.substr(0, end);
+    const std::size_t at = std::min(part.find('@'), part.size());
+    std::int64_t seconds = 0;
+    if (at < part.size()) {
+      const auto read = std::from_chars(part.data() + at + 1, part.data() + part.size(), seconds);
+      if (read.ec != std::errc()) seconds = 0;
+    }
+    if (at > 0) state.lists.push_back({std::string(part.substr(0, at)), Span::of_s(seconds)});
+    rest.remove_prefix(std::min(end + 1, rest.size()));
+  }
+  state.started_at = row.started_at;
+  state.next_step = row.next_step;
+  state.repeats = row.repeats;
+  state.acknowledged = row.acknowledged;
+  state.acknowledged_by = row.acknowledged_by;
+  state.closed = row.closed;
+  return state;
+}
+
+}  // namespace ebbwatch

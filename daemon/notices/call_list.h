@@ -1,0 +1,72 @@
+// How far the call list of one outage has got: whose turn it is, and when the next turn comes.
+// Pure.
+//
+// An outage that widens can have several lists; each counts its steps from when it joined. Steps
+// are taken in order of their time while nobody has acknowledged. After the last step everybody on
+// the lists is told again every `repeat_every`, at most `repeat_at_most` times, as the first list
+// that repeats says; turns that were missed while the daemon was off are not made up one by one.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/ids.h"
+#include "core/time.h"
+#include "notices/compose.h"
+#include "ports/store.h"
+#include "settings/settings.h"
+
+namespace ebbwatch {
+
+struct JoinedList {
+  std::string id;
+  Span joined_after;  ///< After CallState::started_at; whole seconds.
+};
+
+struct CallState {
+  OutageId outage = 0;
+  std::vector<JoinedList> lists;
+  WallTime started_at;
+  std::uint32_t next_step = 0;  ///< Steps taken, in order of time.
+  std::uint32_t repeats = 0;
+  bool acknowledged = false;
+  std::string acknowledged_by;
+  bool closed = false;
+};
+
+/// One person and the notifiers by which to reach them, in order.
+struct Call {
+  std::string keyholder;
+  std::vector<std::string> by;
+};
+/// Whom to tell now.
+struct CallTurn {
+  Occasion occasion = Occasion::first;
+  std::uint32_t round = 0;  ///< 0 for steps; counts the reminders from 1.
+  std::vector<Call> calls;
+};
+
+/// When the next turn is due; empty when the list has stopped or is at its end. Lists that the
+/// settings no longer have are passed over.
+std::optional<WallTime> next_turn_at(const CallState& state, const Settings& settings);
+/// Takes the next turn that is due at `now`, if any. Call until it gives none.
+std::optional<CallTurn> take_turn(CallState& state, const Settings& settings, WallTime now);
+/// Takes the next step before its time, because nobody of the earlier ones can be reached. Empty
+/// when there is no further step or the list has stopped.
+std::optional<CallTurn> take_step_early(CallState& state, const Settings& settings);
+/// Adds lists that are not in it yet, counting from `now`, and starts again from the first step not
+/// told (the caller passes over persons who were told). An acknowledgement ends: it was given for
+/// less. @return whether anything was added.
+bool join_lists(CallState& state, const std::vector<std::string>& lists, WallTime now);
+
+/// The persons of a list's first moment: all steps as early as the first. For notices of low
+/// priority that go no further.
+std::vector<Call> first_calls(const Settings& settings, const std::vector<std::string>& lists);
+
+CallRow to_row(const CallState& state, const Settings& settings);
+/// Unreadable parts of the list's text are left out.
+CallState from_row(const CallRow& row);
+
+}  // namespace ebbwatch

@@ -1,0 +1,294 @@
+#include "notices/desk_book.h"
+
+#include <algorithm>
+#include <array>
+
+#include "core/invariant.h"
+#include "core/limits.h"
+#include "text/gsm7.h"
+#include "text/identifier.h"
+#include "text/utf8.h"
+
+namespace ebbwatch {
+namespace {
+
+const KeyholderSettings* find_keyholder(const Settings& settings, const std::string& id) {
+  for (const KeyholderSettings& keyholder : settings.keyholders) {
+    if (keyholder.id == id) return &keyholder;
+  }
+  return nullptr;
+}
+
+bool has_address(const KeyholderSettings& keyholder, NotifierKind kind) {
+  switch (kind) {
+    case NotifierKind::email:
+      return !keyholder.email.empty();
+    case NotifierKind::sms_gateway:
+    case NotifierKind::gsm_modem:
+      return !keyholder.phone.empty();
+    case NotifierKind::webhook:
+    case NotifierKind::program:
+      break;
+  }
+  return true;
+}
+
+std::string new_identifier(Turn& turn) {
+  INVARIANT(turn.entropy != nullptr);
+  std::array<std::uint8_t, 10> bytes{};
+  turn.entropy->fill(bytes);
+  unsigned char random[10];
+  std::copy(bytes.begin(), bytes.end(), random);
+  return uuid_v7(std::max<std::int64_t>(0, turn.now.us / 1'000), random);
+}
+
+// A notice that was withdrawn before any attempt has reached nobody and stands in nobody's way.
+bool never_sent(const Notice& notice) {
+  return notice.delivery.state == DeliveryState::withdrawn && notice.delivery.attempts == 0 &&
+         !notice.delivery.maybe_arrived;
+}
+
+std::string kept_answer(const std::string& answer) {
+  std::size_t end = 0;
+  while (end < answer.size()) {
+    const std::size_t next = end + code_point_at(answer, end).bytes;
+    if (next > limits::answer_text_bytes_max) break;
+    end = next;
+  }
+  return answer.substr(0, end);
+}
+
+}  // namespace
+
+Notice* DeskBook::find(const std::string& id) {
+  const auto found = notices_.find(id);
+  return found == notices_.end() ? nullptr : &found->second;
+}
+
+DeskOutage* DeskBook::outage(OutageId id) {
+  const auto found = outages_.find(id);
+  return found == outages_.end() ? nullptr : &found->second;
+}
+
+std::vector<Notice*> DeskBook::notices_of(const DeskOutage& outage) {
+  std::vector<Notice*> list;
+  for (const std::string& id : outage.notices) {
+    if (Notice* notice = find(id)) list.push_back(notice);
+  }
+  return list;
+}
+
+std::optional<NotifierKind> DeskBook::kind_of(const std::string& notifier) const {
+  for (const NotifierSettings& candidate : settings_->notifiers) {
+    if (candidate.id == notifier) return candidate.kind;
+  }
+  return std::nullopt;
+}
+
+std::vector<std::string> DeskBook::usable_ways(const std::string& keyholder,
+                                               const std::vector<std::string>& by) const {
+  std::vector<std::string> ways;
+  const KeyholderSettings* person = find_keyholder(*settings_, keyholder);
+  if (person == nullptr) return ways;
+  for (const std::string& way : by) {
+    const std::optional<NotifierKind> kind = kind_of(way);
+    if (kind && has_address(*person, *kind)) ways.push_back(way);
+  }
+  return ways;
+}
+
+bool DeskBook::exists(const Blueprint& blueprint, const std::string& way) {
+  const DeskOutage* entry = outage(blueprint.outage);
+  if (entry == nullptr) return false;
+  for (const Notice* notice : notices_of(*entry)) {
+    if (notice->group == blueprint.group && notice->notifier == way &&
+        notice->message.keyholder == blueprint.keyholder && !never_sent(*notice)) {
+      return true;
+    }
+  }
+  return false;
+}
+
+// The loss notice (or standing one) that this person got, or may have got, by the same way.
+std::string DeskBook::first_notice_of(const Notice& notice) {
+  const DeskOutage* entry = outage(notice.outage);
+  if (entry == nullptr || notice.outage == 0) return "";
+  for (const Notice* earlier : notices_of(*entry)) {
+    const bool starts = is_loss(*earlier) || earlier->story.kind == DecisionKind::unsteady;
+    if (starts && earlier->notifier == notice.notifier && !never_sent(*earlier) &&
+        earlier->message.keyholder == notice.message.keyholder &&
+        earlier->message.notice != notice.message.notice) {
+      return earlier->message.notice;
+    }
+  }
+  return "";
+}
+
+Notice* DeskBook::create(Turn& turn, const Blueprint& blueprint) {
+  INVARIANT(!blueprint.ways.empty() && blueprint.story != nullptr);
+  const std::string& way = blueprint.ways.front();
+  const KeyholderSettings* person = find_keyholder(*settings_, blueprint.keyholder);
+  const std::optional<NotifierKind> kind = kind_of(way);
+  if (person == nullptr || !kind || exists(blueprint, way)) return nullptr;
+  Notice notice;
+  notice.message.notice = new_identifier(turn);
+  notice.message.keyholder = person->id;
+  notice.message.to_name = person->name.empty() ? person->id : person->name;
+  notice.message.to_email = person->email;
+  notice.message.to_phone = person->phone;
+  notice.notifier = way;
+  notice.notifier_kind = *kind;
+  notice.outage = blueprint.outage;
+  notice.group = blueprint.group;
+  notice.occasion = blueprint.occasion;
+  notice.story = *blueprint.story;
+  notice.other_ways.assign(blueprint.ways.begin() + 1, blueprint.ways.end());
+  notice.held_for = blueprint.held_for;
+  notice.created_at = turn.now;
+  notice.delivery = new_delivery(turn.now);
+  notice.fail_over_at = turn.now + fail_over_after;
+  notice.ticket = last_ticket_ + 1;
+  notice.message.first_notice = first_notice_of(notice);
+  write_texts(notice, turn.now);
+  open(blueprint.outage).notices.push_back(notice.message.notice);
+  const auto [at, added] = notices_.emplace(notice.message.notice, std::move(notice));
+  INVARIANT(added);
+  touch(turn, at->second);
+  return &at->second;
+}
+
+void DeskBook::restore(Notice notice) {
+  open(notice.outage).notices.push_back(notice.message.notice);
+  const auto [at, added] = notices_.emplace(notice.message.notice, std::move(notice));
+  if (added) place(at->second);
+}
+
+void DeskBook::place(Notice& notice) {
+  const Delivery& delivery = notice.delivery;
+  if (delivery.state != DeliveryState::waiting || !notice.held_for.empty()) return;
+  if (!notice.failed_over && !notice.other_ways.empty() && notice.fail_over_at) {
+    fail_overs_.insert({*notice.fail_over_at, notice.message.notice});
+  }
+  if (delivery.in_flight || notice.ticket != 0) return;
+  notice.queued_at = delivery.next_attempt_at;
+  lanes_.queue(notice.notifier, *notice.queued_at, notice.message.notice);
+}
+
+void DeskBook::unplace(Notice& notice) {
+  if (notice.fail_over_at) fail_overs_.erase({*notice.fail_over_at, notice.message.notice});
+  if (!notice.queued_at) return;
+  lanes_.unqueue(notice.notifier, *notice.queued_at, notice.message.notice);
+  notice.queued_at.reset();
+}
+
+void DeskBook::touch(Turn& turn, Notice& notice) {
+  turn.touched.insert(notice.message.notice);
+  unplace(notice);
+  place(notice);
+}
+
+void DeskBook::withdraw(Turn& turn, Notice& notice) {
+  if (!is_waiting(notice)) return;
+  ebbwatch::withdraw(notice.delivery, turn.now);
+  touch(turn, notice);
+}
+
+void DeskBook::release(Turn& turn, Notice& notice, Occasion occasion,
+                       std::vector<std::string> other_ways) {
+  unplace(notice);
+  notice.held_for.clear();
+  notice.occasion = occasion;
+  notice.other_ways = std::move(other_ways);
+  notice.delivery = new_delivery(turn.now);
+  notice.fail_over_at = turn.now + fail_over_after;
+  notice.message.first_notice = first_notice_of(notice);
+  write_texts(notice, turn.now);
+  touch(turn, notice);
+}
+
+void DeskBook::give_up(Turn& turn, Notice& notice, const std::string& reason) {
+  unplace(notice);
+  ebbwatch::give_up(notice.delivery, turn.now, reason);
+  touch(turn, notice);
+}
+
+void DeskBook::stop_fail_over(Notice& notice) {
+  unplace(notice);
+  notice.fail_over_at.reset();
+  place(notice);
+}
+
+Notice* DeskBook::take(WallTime now) {
+  const std::optional<Lanes::Taken> taken = lanes_.take(now);
+  if (!taken) return nullptr;
+  Notice* notice = find(taken->notice);
+  INVARIANT(notice != nullptr);
+  notice->queued_at.reset();
+  notice->message.attempt = start_attempt(notice->delivery);
+  return notice;
+}
+
+void DeskBook::end_attempt(Turn& turn, Notice& notice, const Outcome& outcome, double random) {
+  lanes_.free_place(notice.notifier);
+  Outcome kept = outcome;
+  kept.answer = kept_answer(outcome.answer);
+  ebbwatch::end_attempt(notice.delivery, retry_policy(notice.notifier_kind), kept, turn.now,
+                        random);
+  turn.changes.attempts.push_back(
+      {notice.message.notice, notice.delivery.attempts, turn.now, word(outcome.kind), kept.answer});
+  touch(turn, notice);
+}
+
+Changes DeskBook::finish(Turn& turn) {
+  Changes& changes = turn.changes;
+  for (const std::string& id : turn.touched) changes.notices.push_back(to_row(*find(id)));
+  for (OutageId id : turn.touched_calls) {
+    changes.calls.push_back(to_row(outages_.at(id).call, *settings_));
+  }
+  if (changes.empty()) return std::move(changes);
+  changes.ticket = ++last_ticket_;
+  for (const std::string& id : turn.touched) {
+    if (find(id)->ticket == changes.ticket) uncommitted_[changes.ticket].push_back(id);
+  }
+  std::set<OutageId> seen = turn.touched_calls;
+  for (const std::string& id : turn.touched) seen.insert(find(id)->outage);
+  for (OutageId id : seen) forget_ended(id);
+  return std::move(changes);
+}
+
+void DeskBook::committed(std::uint64_t ticket) {
+  while (!uncommitted_.empty() && uncommitted_.begin()->first <= ticket) {
+    for (const std::string& id : uncommitted_.begin()->second) {
+      Notice* notice = find(id);
+      if (notice == nullptr) continue;
+      notice->ticket = 0;
+      unplace(*notice);
+      place(*notice);
+    }
+    uncommitted_.erase(uncommitted_.begin());
+  }
+}
+
+void DeskBook::forget_ended(OutageId id) {
+  const auto at = outages_.find(id);
+  if (at == outages_.end()) return;
+  const DeskOutage& entry = at->second;
+  if ((entry.has_call && !entry.call.closed) || entry.standing) return;
+  for (const Notice* notice : notices_of(entry)) {
+    if (is_waiting(*notice)) return;
+  }
+  for (const std::string& notice : entry.notices) notices_.erase(notice);
+  outages_.erase(at);
+}
+
+std::optional<std::string> DeskBook::next_fail_over(WallTime now) const {
+  if (fail_overs_.empty() || fail_overs_.begin()->first > now) return std::nullopt;
+  return fail_overs_.begin()->second;
+}
+
+std::optional<WallTime> DeskBook::next_fail_over_at() const {
+  if (fail_overs_.empty()) return std::nullopt;
+  return fail_overs_.begin()->first;
+}
+
+}  // namespace ebbwatch

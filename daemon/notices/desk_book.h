@@ -1,0 +1,135 @@
+// What the notice desk remembers, and the few acts by which it changes: create, send, end, hold,
+// release, withdraw. The rules of who is told what are in desk_rules.*; the face is notice_desk.h.
+#pragma once
+
+#include <cstdint>
+#include <map>
+#include <optional>
+#include <set>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "core/site_plan.h"
+#include "notices/call_list.h"
+#include "notices/lanes.h"
+#include "notices/notice.h"
+#include "ports/entropy.h"
+#include "settings/settings.h"
+
+namespace ebbwatch {
+
+/// How long a way may take to deliver before the next way is tried beside it. Ours.
+inline constexpr Span fail_over_after = Span::of_s(30);
+
+/// Rows that belong in one store transaction, with the decision that caused them.
+struct Changes {
+  std::uint64_t ticket = 0;  ///< For NoticeDesk::committed(); 0 when there is nothing to store.
+  std::vector<NoticeRow> notices;
+  std::vector<AttemptRow> attempts;
+  std::vector<CallRow> calls;
+  std::vector<std::string> remarks;  ///< Sentences for the log, at level warning.
+  bool empty() const { return notices.empty() && attempts.empty() && calls.empty(); }
+};
+
+/// What the desk knows of one outage (or, under 0, of what belongs to none).
+struct DeskOutage {
+  CallState call;
+  bool has_call = false;
+  bool standing = false;       ///< Told as unsteady, not yet as steady.
+  std::optional<Story> story;  ///< The loss as it is known now, for later steps and reminders.
+  Cause told_cause = Cause::undetermined;
+  Scope told_scope = Scope::controller;
+  std::vector<std::string> notices;  ///< In order of creation.
+};
+
+/// One call into the desk: its time, its source of chance, and what it changes.
+struct Turn {
+  WallTime now;
+  Entropy* entropy = nullptr;  ///< Only where notices may be created or a wait drawn.
+  Changes changes;
+  std::set<std::string> touched;
+  std::set<OutageId> touched_calls;
+};
+
+struct Blueprint {
+  OutageId outage = 0;
+  std::string group;
+  Occasion occasion = Occasion::first;
+  const Story* story = nullptr;
+  std::string keyholder;
+  std::vector<std::string> ways;  ///< Usable; the first is taken, the others are kept for later.
+  std::string held_for;
+};
+
+class DeskBook {
+ public:
+  DeskBook(const Settings& settings, const WatchPlan& plan) : settings_(&settings), plan_(&plan) {}
+
+  const Settings& settings() const { return *settings_; }
+  const WatchPlan& plan() const { return *plan_; }
+  void use(const Settings& settings, const WatchPlan& plan) {
+    settings_ = &settings;
+    plan_ = &plan;
+  }
+
+  Notice* find(const std::string& id);
+  DeskOutage* outage(OutageId id);
+  /// The outage's entry, made when it is not there.
+  DeskOutage& open(OutageId id) { return outages_[id]; }
+  const std::map<OutageId, DeskOutage>& outages() const { return outages_; }
+  const std::map<std::string, Notice>& notices() const { return notices_; }
+  std::vector<Notice*> notices_of(const DeskOutage& outage);
+
+  /// Of `by`, the notifiers that exist and for which the keyholder has the address.
+  std::vector<std::string> usable_ways(const std::string& keyholder,
+                                       const std::vector<std::string>& by) const;
+  std::optional<NotifierKind> kind_of(const std::string& notifier) const;
+
+  /// Makes a notice by the first way. Null when that person had or will have one of this group by
+  /// that way. Valid until the next create() or forget().
+  Notice* create(Turn& turn, const Blueprint& blueprint);
+  /// Puts back what was stored; takes its place in the queue when it may be sent.
+  void restore(Notice notice);
+  void touch(Turn& turn, Notice& notice);
+  void touch_call(Turn& turn, OutageId id) { turn.touched_calls.insert(id); }
+
+  void withdraw(Turn& turn, Notice& notice);
+  void release(Turn& turn, Notice& notice, Occasion occasion, std::vector<std::string> other_ways);
+  void give_up(Turn& turn, Notice& notice, const std::string& reason);
+
+  /// Not answering in time has no consequence for it any more.
+  void stop_fail_over(Notice& notice);
+
+  /// The next notice to send, marked as in flight.
+  Notice* take(WallTime now);
+  void end_attempt(Turn& turn, Notice& notice, const Outcome& outcome, double random);
+
+  /// Turns all that was touched into rows under one ticket, and forgets what has ended for good.
+  Changes finish(Turn& turn);
+  void committed(std::uint64_t ticket);
+
+  /// Notices that have not been delivered in time and have another way left.
+  std::optional<std::string> next_fail_over(WallTime now) const;
+  std::optional<WallTime> next_fail_over_at() const;
+  std::optional<WallTime> next_due() const { return lanes_.next_due(); }
+  const Lanes& lanes() const { return lanes_; }
+
+ private:
+  bool exists(const Blueprint& blueprint, const std::string& way);
+  std::string first_notice_of(const Notice& notice);
+  void place(Notice& notice);
+  void unplace(Notice& notice);
+  void forget_ended(OutageId id);
+
+  const Settings* settings_;
+  const WatchPlan* plan_;
+  std::map<std::string, Notice> notices_;
+  std::map<OutageId, DeskOutage> outages_;
+  Lanes lanes_;
+  std::set<std::pair<WallTime, std::string>> fail_overs_;
+  std::map<std::uint64_t, std::vector<std::string>> uncommitted_;
+  std::uint64_t last_ticket_ = 0;
+};
+
+}  // namespace ebbwatch

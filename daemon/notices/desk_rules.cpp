@@ -1,0 +1,410 @@
+#include "notices/desk_rules.h"
+
+#include <algorithm>
+
+#include "settings/plan.h"
+
+namespace ebbwatch {
+namespace {
+
+void add_once(std::vector<std::string>& list, const std::string& item) {
+  if (std::find(list.begin(), list.end(), item) == list.end()) list.push_back(item);
+}
+
+std::vector<std::string> keyholders_of(const std::vector<Notice*>& notices) {
+  std::vector<std::string> names;
+  for (const Notice* notice : notices) add_once(names, notice->message.keyholder);
+  return names;
+}
+
+void call(DeskBook& book, Turn& turn, Blueprint blueprint, const Call& whom) {
+  blueprint.keyholder = whom.keyholder;
+  blueprint.ways = book.usable_ways(whom.keyholder, whom.by);
+  if (blueprint.ways.empty()) {
+    turn.changes.remarks.push_back("No notifier of the call list can reach " + whom.keyholder +
+                                   ": address or notifier is missing.");
+    return;
+  }
+  (void)book.create(turn, blueprint);  // Null: this person has it by that way already.
+}
+
+void make_calls(DeskBook& book, Turn& turn, OutageId id, const CallTurn& calls) {
+  DeskOutage& outage = book.open(id);
+  if (!outage.story) return;
+  const Story story = *outage.story;
+  for (const Call& whom : calls.calls) {
+    Blueprint blueprint;
+    blueprint.outage = id;
+    blueprint.group = "loss/" + std::to_string(calls.round);
+    blueprint.occasion = calls.occasion;
+    blueprint.story = &story;
+    call(book, turn, blueprint, whom);
+  }
+}
+
+bool can_be_reached(DeskBook& book, const DeskOutage& outage) {
+  for (const Notice* notice : book.notices_of(outage)) {
+    if (is_loss(*notice) && notice->delivery.state != DeliveryState::dead_letter) return true;
+  }
+  return false;
+}
+
+// Nobody of the steps so far can be reached: the next step does not wait for its time.
+void step_early(DeskBook& book, Turn& turn, OutageId id) {
+  DeskOutage* outage = book.outage(id);
+  while (outage != nullptr && outage->has_call && !can_be_reached(book, *outage)) {
+    const std::optional<CallTurn> next = take_step_early(outage->call, book.settings());
+    if (!next) return;
+    book.touch_call(turn, id);
+    make_calls(book, turn, id, *next);
+  }
+}
+
+std::string timed_group(const Story& story) {
+  return std::string(word(story.kind)) + "/" + std::to_string(story.at.us);
+}
+
+bool untouched(const Notice& notice) {
+  return notice.delivery.attempts == 0 && !notice.delivery.in_flight &&
+         !notice.delivery.maybe_arrived;
+}
+
+// Calls off what an earlier revision still had to say to this person.
+void drop_followers(DeskBook& book, Turn& turn, const std::vector<Notice*>& of_person) {
+  for (Notice* notice : of_person) {
+    if (is_waiting(*notice) && notice->story.kind == DecisionKind::cause_revised) {
+      book.withdraw(turn, *notice);
+    }
+  }
+}
+
+std::vector<Notice*> of_keyholder(const std::vector<Notice*>& notices, const std::string& who) {
+  std::vector<Notice*> list;
+  for (Notice* notice : notices) {
+    if (notice->message.keyholder == who) list.push_back(notice);
+  }
+  return list;
+}
+
+std::vector<std::string> ways_delivered(const std::vector<Notice*>& notices, DecisionKind kind) {
+  std::vector<std::string> ways;
+  for (const Notice* notice : notices) {
+    if (notice->story.kind == kind && notice->delivery.state == DeliveryState::delivered) {
+      add_once(ways, notice->notifier);
+    }
+  }
+  return ways;
+}
+
+// Ways by which a person whom the loss has not surely reached can be told, best first.
+std::vector<std::string> ways_to_try(const std::vector<Notice*>& losses) {
+  std::vector<std::string> ways;
+  for (const Notice* notice : losses) {
+    if (is_waiting(*notice) || notice->delivery.maybe_arrived) add_once(ways, notice->notifier);
+  }
+  for (const Notice* notice : losses) {
+    if (ways.empty()) break;
+    for (const std::string& way : notice->other_ways) add_once(ways, way);
+  }
+  return ways;
+}
+
+void revise_for(DeskBook& book, Turn& turn, Blueprint blueprint, const Story& as_loss,
+                const std::vector<Notice*>& of_person) {
+  drop_followers(book, turn, of_person);
+  const std::vector<std::string> delivered = ways_delivered(of_person, DecisionKind::loss);
+  for (const std::string& way : delivered) {
+    blueprint.ways = {way};
+    (void)book.create(turn, blueprint);
+  }
+  for (Notice* notice : of_person) {
+    if (!is_loss(*notice) || !is_waiting(*notice)) continue;
+    if (untouched(*notice)) {
+      notice->story = as_loss;
+      write_texts(*notice, turn.now);
+      book.touch(turn, *notice);
+    } else if (delivered.empty()) {
+      blueprint.ways = {notice->notifier};
+      blueprint.held_for = notice->message.notice;
+      (void)book.create(turn, blueprint);
+    }
+  }
+}
+
+void recover_for(DeskBook& book, Turn& turn, Blueprint blueprint,
+                 const std::vector<Notice*>& of_person) {
+  drop_followers(book, turn, of_person);
+  std::vector<Notice*> losses, flying;
+  for (Notice* notice : of_person) {
+    if (!is_loss(*notice)) continue;
+    losses.push_back(notice);
+    if (is_waiting(*notice) && notice->delivery.in_flight) flying.push_back(notice);
+  }
+  const std::vector<std::string> delivered = ways_delivered(losses, DecisionKind::loss);
+  const std::vector<std::string> to_try = ways_to_try(losses);
+  for (Notice* notice : losses) book.withdraw(turn, *notice);
+  for (const std::string& way : delivered) {
+    blueprint.ways = {way};
+    (void)book.create(turn, blueprint);
+  }
+  blueprint.occasion = Occasion::combined;
+  for (const Notice* notice : flying) {
+    blueprint.ways = {notice->notifier};
+    for (const std::string& way : to_try) add_once(blueprint.ways, way);
+    blueprint.held_for = notice->message.notice;
+    (void)book.create(turn, blueprint);
+  }
+  if (!delivered.empty() || !flying.empty() || to_try.empty()) return;
+  blueprint.held_for.clear();
+  blueprint.ways = to_try;
+  (void)book.create(turn, blueprint);
+}
+
+// Whether some other notice of the same group reaches, or may yet reach, the same person.
+bool has_sibling(DeskBook& book, const Notice& notice) {
+  const DeskOutage* outage = book.outage(notice.outage);
+  for (const Notice* other : book.notices_of(*outage)) {
+    const bool alive = is_waiting(*other) || other->delivery.state == DeliveryState::delivered;
+    if (other != &notice && alive && other->group == notice.group &&
+        other->message.keyholder == notice.message.keyholder) {
+      return true;
+    }
+  }
+  return false;
+}
+
+// A fallback is not needed any more when the better way got through after all.
+void call_off_fallbacks(DeskBook& book, Turn& turn, const Notice& delivered) {
+  const DeskOutage* outage = book.outage(delivered.outage);
+  for (Notice* other : book.notices_of(*outage)) {
+    const bool fallback = std::find(delivered.other_ways.begin(), delivered.other_ways.end(),
+                                    other->notifier) != delivered.other_ways.end();
+    if (fallback && is_waiting(*other) && other->group == delivered.group &&
+        other->message.keyholder == delivered.message.keyholder) {
+      book.withdraw(turn, *other);
+    }
+  }
+}
+
+bool may_fail_over(DeskBook& book, const Notice& notice) {
+  if (notice.other_ways.empty() || notice.failed_over || !notice.held_for.empty()) return false;
+  const Delivery& delivery = notice.delivery;
+  if (delivery.stop_asked || delivery.state == DeliveryState::delivered ||
+      delivery.state == DeliveryState::withdrawn) {
+    return false;
+  }
+  const DeskOutage* outage = book.outage(notice.outage);
+  const bool stopped =
+      outage != nullptr && outage->has_call && (outage->call.closed || outage->call.acknowledged);
+  return !(stopped && is_loss(notice));
+}
+
+}  // namespace
+
+void take_turns(DeskBook& book, Turn& turn, OutageId id) {
+  DeskOutage* outage = book.outage(id);
+  if (outage == nullptr || !outage->has_call) return;
+  while (const auto next = take_turn(outage->call, book.settings(), turn.now)) {
+    book.touch_call(turn, id);
+    make_calls(book, turn, id, *next);
+  }
+}
+
+void tell_loss(DeskBook& book, Turn& turn, OutageId id, const Story& story,
+               const std::vector<std::string>& lists) {
+  DeskOutage& outage = book.open(id);
+  if (outage.has_call) return;
+  outage.has_call = true;
+  outage.call.outage = id;
+  outage.call.started_at = turn.now;
+  (void)join_lists(outage.call, lists, turn.now);
+  outage.story = story;
+  outage.told_cause = story.cause;
+  outage.told_scope = story.scope;
+  book.touch_call(turn, id);
+  if (lists.empty()) {
+    turn.changes.remarks.push_back("Nobody is told of " + story.outage + ": " + story.subject_id +
+                                   " has no call list.");
+  }
+  take_turns(book, turn, id);
+  if (!can_be_reached(book, outage)) step_early(book, turn, id);
+}
+
+void tell_revision(DeskBook& book, Turn& turn, OutageId id, const Story& story,
+                   const Story& as_loss, const std::vector<std::string>& lists) {
+  DeskOutage* outage = book.outage(id);
+  if (outage == nullptr || !outage->has_call || outage->call.closed) return;
+  outage->story = as_loss;
+  const bool wider = story.scope > outage->told_scope;
+  const bool other_cause =
+      story.cause != outage->told_cause && story.confidence >= revision_confidence_min;
+  if (!wider && !other_cause) return;
+  outage->told_cause = story.cause;
+  outage->told_scope = std::max(story.scope, outage->told_scope);
+  Blueprint blueprint;
+  blueprint.outage = id;
+  blueprint.group = timed_group(story);
+  blueprint.story = &story;
+  const std::vector<Notice*> notices = book.notices_of(*outage);
+  for (const std::string& keyholder : keyholders_of(notices)) {
+    blueprint.keyholder = keyholder;
+    revise_for(book, turn, blueprint, as_loss, of_keyholder(notices, keyholder));
+  }
+  if (wider && join_lists(outage->call, lists, turn.now)) {
+    book.touch_call(turn, id);
+    take_turns(book, turn, id);
+  }
+}
+
+void tell_recovery(DeskBook& book, Turn& turn, OutageId id, Story story) {
+  DeskOutage* outage = book.outage(id);
+  if (outage == nullptr || !outage->has_call || outage->call.closed) return;
+  outage->call.closed = true;
+  book.touch_call(turn, id);
+  if (!story.lost_at && outage->story) story.lost_at = outage->story->since;
+  if (!story.lost_at && story.gone_for) story.lost_at = story.since - *story.gone_for;
+  if (!story.gone_for && story.lost_at) story.gone_for = story.since - *story.lost_at;
+  Blueprint blueprint;
+  blueprint.outage = id;
+  blueprint.group = "recovery";
+  blueprint.story = &story;
+  const std::vector<Notice*> notices = book.notices_of(*outage);
+  for (const std::string& keyholder : keyholders_of(notices)) {
+    blueprint.keyholder = keyholder;
+    recover_for(book, turn, blueprint, of_keyholder(notices, keyholder));
+  }
+}
+
+void tell_once(DeskBook& book, Turn& turn, OutageId id, const Story& story,
+               const std::vector<std::string>& lists) {
+  const std::vector<Call> calls = first_calls(book.settings(), lists);
+  if (calls.empty()) return;
+  if (story.kind == DecisionKind::unsteady) book.open(id).standing = true;
+  Blueprint blueprint;
+  blueprint.outage = id;
+  blueprint.group = timed_group(story);
+  blueprint.story = &story;
+  for (const Call& whom : calls) call(book, turn, blueprint, whom);
+}
+
+void tell_steady(DeskBook& book, Turn& turn, OutageId id, const Story& story) {
+  DeskOutage* outage = book.outage(id);
+  if (outage == nullptr || !outage->standing) return;
+  outage->standing = false;
+  Blueprint blueprint;
+  blueprint.outage = id;
+  blueprint.group = timed_group(story);
+  blueprint.story = &story;
+  const std::vector<Notice*> notices = book.notices_of(*outage);
+  for (const std::string& keyholder : keyholders_of(notices)) {
+    blueprint.keyholder = keyholder;
+    const std::vector<Notice*> of_person = of_keyholder(notices, keyholder);
+    for (Notice* notice : of_person) {
+      if (notice->story.kind != DecisionKind::unsteady || !is_waiting(*notice)) continue;
+      if (notice->delivery.in_flight) {
+        blueprint.ways = {notice->notifier};
+        blueprint.held_for = notice->message.notice;
+        (void)book.create(turn, blueprint);
+      }
+      book.withdraw(turn, *notice);
+    }
+    blueprint.held_for.clear();
+    for (const std::string& way : ways_delivered(of_person, DecisionKind::unsteady)) {
+      blueprint.ways = {way};
+      (void)book.create(turn, blueprint);
+    }
+  }
+}
+
+void fail_over(DeskBook& book, Turn& turn, const std::string& id) {
+  Notice* notice = book.find(id);
+  if (notice == nullptr) return;
+  if (!may_fail_over(book, *notice)) return book.stop_fail_over(*notice);
+  notice->failed_over = true;
+  Blueprint blueprint;
+  blueprint.outage = notice->outage;
+  blueprint.group = notice->group;
+  blueprint.occasion = notice->occasion;
+  blueprint.keyholder = notice->message.keyholder;
+  const Story story = notice->story;
+  blueprint.story = &story;
+  blueprint.ways = notice->other_ways;
+  book.touch(turn, *notice);
+  while (!blueprint.ways.empty() && book.create(turn, blueprint) == nullptr) {
+    blueprint.ways.erase(blueprint.ways.begin());
+  }
+}
+
+void settle(DeskBook& book, Turn& turn, const std::string& ended_id) {
+  const Notice* ended = book.find(ended_id);
+  if (ended == nullptr || is_waiting(*ended)) return;
+  const bool delivered = ended->delivery.state == DeliveryState::delivered;
+  const DeskOutage* outage = book.outage(ended->outage);
+  for (Notice* held : book.notices_of(*outage)) {
+    if (held->held_for != ended_id || !is_waiting(*held)) continue;
+    const bool recovery = held->story.kind == DecisionKind::recovery;
+    if (delivered) {
+      book.release(turn, *held, Occasion::first, {});
+    } else if (recovery && !has_sibling(book, *held)) {
+      book.release(turn, *held, Occasion::combined, held->other_ways);
+    } else {
+      book.withdraw(turn, *held);
+    }
+  }
+}
+
+void after_attempt(DeskBook& book, Turn& turn, const std::string& id) {
+  Notice* notice = book.find(id);
+  const DeliveryState state = notice->delivery.state;
+  const bool loss = is_loss(*notice);
+  const OutageId outage = notice->outage;
+  if (state == DeliveryState::delivered) {
+    call_off_fallbacks(book, turn, *notice);
+  } else {
+    fail_over(book, turn, id);
+  }
+  settle(book, turn, id);
+  if (state == DeliveryState::dead_letter) {
+    notice = book.find(id);
+    turn.changes.remarks.push_back("Gave up telling " + notice->message.keyholder + " by " +
+                                   notice->notifier + ": " + notice->delivery.last_answer);
+    if (loss) step_early(book, turn, outage);
+  }
+}
+
+void acknowledge(DeskBook& book, Turn& turn, OutageId id, const std::string& by) {
+  DeskOutage* outage = book.outage(id);
+  if (outage == nullptr || !outage->has_call || outage->call.closed) return;
+  outage->call.acknowledged = true;
+  outage->call.acknowledged_by = by;
+  book.touch_call(turn, id);
+  for (Notice* notice : book.notices_of(*outage)) {
+    if (!is_loss(*notice)) continue;
+    book.withdraw(turn, *notice);
+    settle(book, turn, notice->message.notice);
+  }
+}
+
+std::vector<std::string> lists_of(const Settings& settings, const WatchPlan& plan, Subject subject,
+                                  const std::vector<SiteIndex>& sites) {
+  std::vector<std::string> lists;
+  if (subject.scope == Scope::watcher) {
+    if (settings.watcher.call_list) lists.push_back(*settings.watcher.call_list);
+    return lists;
+  }
+  std::vector<SiteIndex> covered;
+  if (const std::optional<SiteIndex> one = site_of(plan, subject)) {
+    covered.push_back(*one);
+  } else if (!sites.empty()) {
+    covered = sites;
+  } else {
+    covered = (subject.scope == Scope::area ? plan.areas : plan.providers)[subject.index].sites;
+  }
+  for (SiteIndex site : covered) {
+    const SiteSettings* found = site_of(settings, plan.sites[site.value].id);
+    if (found != nullptr && found->call_list) add_once(lists, *found->call_list);
+  }
+  return lists;
+}
+
+}  // namespace ebbwatch

@@ -1,0 +1,53 @@
+// Who is told what: the rules that turn decisions, answers and acknowledgements into acts on the
+// desk's book. Each function is one rule; notice_desk.cpp calls them.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "core/decision.h"
+#include "notices/desk_book.h"
+
+namespace ebbwatch {
+
+/// A revision is told when the cause changes with at least this confidence, or the scope widens.
+inline constexpr double revision_confidence_min = 0.8;
+
+/// Starts the call lists of a loss. A second loss of the same outage changes nothing.
+void tell_loss(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
+               const std::vector<std::string>& lists);
+
+/// Tells a revision to those who know of the loss; corrects what has not been sent yet; starts the
+/// lists that a wider scope brings in. `as_loss` is the same facts told as a loss, for those who
+/// had not been told. Nothing is told when neither scope nor cause changed enough.
+void tell_revision(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
+                   const Story& as_loss, const std::vector<std::string>& lists);
+
+/// Ends the outage. Whoever got the loss gets the recovery by the way that brought it; whoever was
+/// still waiting for it gets one combined notice; nobody else gets anything. An attempt in flight
+/// is waited for: its answer decides (settle()).
+void tell_recovery(DeskBook& book, Turn& turn, OutageId outage, Story story);
+
+/// A notice of low priority: to the first persons of the lists, once, without reminders.
+void tell_once(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
+               const std::vector<std::string>& lists);
+/// The end of a standing alarm, to those who were told of it.
+void tell_steady(DeskBook& book, Turn& turn, OutageId outage, const Story& story);
+
+/// Takes every turn of the outage's call list that is due.
+void take_turns(DeskBook& book, Turn& turn, OutageId outage);
+/// Sets the next way of this notice going, if it may.
+void fail_over(DeskBook& book, Turn& turn, const std::string& notice);
+/// After an attempt: fail over, call off what is not needed any more, settle what was held for it.
+void after_attempt(DeskBook& book, Turn& turn, const std::string& notice);
+/// Somebody has taken the outage on: the list stops, what has not been delivered is called off.
+void acknowledge(DeskBook& book, Turn& turn, OutageId outage, const std::string& by);
+
+/// For a notice that ended: releases or withdraws the notices that were held for it.
+void settle(DeskBook& book, Turn& turn, const std::string& ended);
+
+/// Call lists that cover a subject: its site's, or those of all `sites` of a wider one, each once.
+std::vector<std::string> lists_of(const Settings& settings, const WatchPlan& plan, Subject subject,
+                                  const std::vector<SiteIndex>& sites);
+
+}  // namespace ebbwatch

@@ -1,0 +1,291 @@
+#include "notices/notice_desk.h"
+
+#include <algorithm>
+
+#include "core/invariant.h"
+#include "core/wording.h"
+#include "notices/desk_rules.h"
+#include "settings/plan.h"
+
+namespace ebbwatch {
+namespace {
+
+// Older than this, a notice's words are written anew before it is sent, so that they say so.
+constexpr Span late_after = Span::of_min(10);
+
+Turn turn_at(WallTime now, Entropy* entropy) {
+  Turn turn;
+  turn.now = now;
+  turn.entropy = entropy;
+  return turn;
+}
+
+Span shortest_on_delay(const WatchPlan& plan) {
+  Span shortest = Span::longest();
+  for (const ControllerPlan& controller : plan.controllers) {
+    shortest = std::min(shortest, controller.detection.on_delay);
+  }
+  return shortest;
+}
+
+Story story_of(const Decision& decision, const DeskBook& book, const DeskContext& context) {
+  Story story = make_story(decision, book.settings(), book.plan(), context);
+  if (!context.sites.empty() && !story.covered.empty()) {
+    story.covered.clear();
+    for (SiteIndex site : context.sites) {
+      story.covered.push_back(
+          subject_name(book.settings(), book.plan(), {Scope::site, site.value}));
+    }
+  }
+  return story;
+}
+
+void give_up_without_notifier(DeskBook& book, Turn& turn) {
+  std::vector<std::string> gone;
+  for (const auto& [id, notice] : book.notices()) {
+    const bool idle = is_waiting(notice) && !notice.delivery.in_flight;
+    if (idle && !book.kind_of(notice.notifier)) gone.push_back(id);
+  }
+  for (const std::string& id : gone) {
+    book.give_up(turn, *book.find(id), "this notifier is not configured any more");
+    after_attempt(book, turn, id);
+  }
+}
+
+NoticeRow unreadable(NoticeRow row, WallTime now, const std::string& why) {
+  row.state = word(DeliveryState::dead_letter);
+  row.ended_at = now;
+  row.last_answer = "stored notice cannot be read: " + why;
+  return row;
+}
+
+std::optional<Subject> find_subject(const WatchPlan& plan, const OutageRow& row) {
+  const auto among = [&row](Scope scope, const auto& table) -> std::optional<Subject> {
+    if (row.scope != word(scope)) return std::nullopt;
+    for (std::uint32_t i = 0; i < table.size(); ++i) {
+      if (table[i].id == row.subject) return Subject{scope, i};
+    }
+    return std::nullopt;
+  };
+  if (const auto found = among(Scope::controller, plan.controllers)) return found;
+  if (const auto found = among(Scope::tank, plan.tanks)) return found;
+  if (const auto found = among(Scope::site, plan.sites)) return found;
+  if (const auto found = among(Scope::area, plan.areas)) return found;
+  return among(Scope::provider, plan.providers);
+}
+
+// What the row of an outage still says of it, for one whose notices were not made before a restart.
+// The evidence is lost then. Empty when the plan does not have its subject any more.
+std::optional<Story> story_from(const OutageRow& row, const DeskBook& book) {
+  const std::optional<Subject> subject = find_subject(book.plan(), row);
+  if (!subject) return std::nullopt;
+  Decision loss;
+  loss.subject = *subject;
+  loss.outage = row.id;
+  for (Cause cause :
+       {Cause::mains_power, Cause::internet, Cause::controller, Cause::watcher_uplink}) {
+    if (row.cause == word(cause)) loss.cause = cause;
+  }
+  loss.confidence = row.confidence;
+  DecisionContext context;
+  context.at = row.confirmed_at;
+  context.since = row.since;
+  return make_story(loss, book.settings(), book.plan(), context);
+}
+
+// The newest story that was told decides what counts as told.
+void take_up_stories(DeskBook& book, DeskOutage& outage) {
+  std::optional<WallTime> newest;
+  for (const Notice* notice : book.notices_of(outage)) {
+    const DecisionKind kind = notice->story.kind;
+    if (kind == DecisionKind::unsteady) outage.standing = true;
+    if (kind == DecisionKind::steady) outage.standing = false;
+    if (kind != DecisionKind::loss && kind != DecisionKind::cause_revised) continue;
+    if (newest && *newest > notice->story.at) continue;
+    newest = notice->story.at;
+    outage.story = notice->story;
+    outage.story->kind = DecisionKind::loss;
+    outage.told_cause = notice->story.cause;
+    outage.told_scope = notice->story.scope;
+  }
+}
+
+void restore_notices(DeskBook& book, Turn& turn, const StoredState& state) {
+  std::vector<const NoticeRow*> rows;
+  for (const NoticeRow& row : state.notices) rows.push_back(&row);
+  std::stable_sort(rows.begin(), rows.end(), [](const NoticeRow* a, const NoticeRow* b) {
+    return a->created_at < b->created_at;
+  });
+  for (const NoticeRow* row : rows) {
+    Result<Notice> read = from_row(*row);
+    if (!read) {
+      if (row->state != word(DeliveryState::waiting)) continue;
+      turn.changes.notices.push_back(unreadable(*row, turn.now, read.error().text));
+      turn.changes.remarks.push_back("Stored notice " + row->notice +
+                                     " cannot be read: " + read.error().text);
+      continue;
+    }
+    Notice& notice = read.value();
+    notice.notifier_kind = book.kind_of(notice.notifier).value_or(NotifierKind::program);
+    if (is_waiting(notice)) {
+      clamp(notice.delivery, turn.now);
+      // Held ones were never offered; any other may have been on its way when the process ended.
+      if (notice.held_for.empty()) notice.delivery.maybe_arrived = true;
+      notice.fail_over_at = turn.now + fail_over_after;
+    }
+    book.restore(std::move(notice));
+  }
+}
+
+// An attempt at a loss that was in flight when its outage recovered ended with the process.
+void settle_lost_answers(DeskBook& book, Turn& turn) {
+  std::vector<std::string> losses;
+  for (const auto& [id, notice] : book.notices()) {
+    if (is_waiting(notice) && notice.story.kind == DecisionKind::recovery &&
+        !notice.held_for.empty()) {
+      losses.push_back(notice.held_for);
+    }
+  }
+  for (const std::string& id : losses) {
+    Notice* loss = book.find(id);
+    if (loss == nullptr) continue;
+    book.withdraw(turn, *loss);
+    settle(book, turn, id);
+  }
+}
+
+}  // namespace
+
+NoticeDesk::NoticeDesk(const Settings& settings, const WatchPlan& plan) : book_(settings, plan) {}
+
+Changes NoticeDesk::restore(const StoredState& state, WallTime now, Entropy& entropy) {
+  INVARIANT(book_.notices().empty() && book_.outages().empty());
+  Turn turn = turn_at(now, &entropy);
+  for (const CallRow& row : state.calls) {
+    DeskOutage& outage = book_.open(row.outage);
+    outage.has_call = true;
+    outage.call = from_row(row);
+  }
+  for (const OutageRow& row : state.outages) {
+    DeskOutage* outage = book_.outage(row.id);
+    if (outage == nullptr || !outage->has_call) continue;
+    outage->story = story_from(row, book_);
+    if (!outage->story) continue;
+    outage->told_cause = outage->story->cause;
+    outage->told_scope = outage->story->scope;
+  }
+  restore_notices(book_, turn, state);
+  std::vector<OutageId> ids;
+  for (const auto& [id, outage] : book_.outages()) ids.push_back(id);
+  for (OutageId id : ids) take_up_stories(book_, *book_.outage(id));
+  settle_lost_answers(book_, turn);
+  give_up_without_notifier(book_, turn);
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::reload(const Settings& settings, const WatchPlan& plan, WallTime now,
+                           Entropy& entropy) {
+  Turn turn = turn_at(now, &entropy);
+  book_.use(settings, plan);
+  give_up_without_notifier(book_, turn);
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::on_decision(const Decision& decision, const DeskContext& context,
+                                Entropy& entropy) {
+  Turn turn = turn_at(context.now, &entropy);
+  Story story = story_of(decision, book_, context);
+  const std::vector<std::string> lists =
+      lists_of(book_.settings(), book_.plan(), decision.subject, context.sites);
+  const OutageId outage = decision.outage;
+  switch (decision.kind) {
+    case DecisionKind::loss:
+      tell_loss(book_, turn, outage, story, lists);
+      break;
+    case DecisionKind::recovery:
+      tell_recovery(book_, turn, outage, std::move(story));
+      break;
+    case DecisionKind::cause_revised: {
+      Decision loss = decision;
+      loss.kind = DecisionKind::loss;
+      tell_revision(book_, turn, outage, story, story_of(loss, book_, context), lists);
+      break;
+    }
+    case DecisionKind::watch_gap:
+      if (!story.gone_for) story.gone_for = story.at - story.since;
+      if (*story.gone_for > shortest_on_delay(book_.plan())) {
+        tell_once(book_, turn, outage, story, lists);
+      }
+      break;
+    case DecisionKind::unsteady:
+      tell_once(book_, turn, outage, story, lists);
+      break;
+    case DecisionKind::steady:
+      tell_steady(book_, turn, outage, story);
+      break;
+  }
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::on_outcome(const std::string& id, const Outcome& outcome, WallTime now,
+                               Entropy& entropy) {
+  Turn turn = turn_at(now, &entropy);
+  Notice* notice = book_.find(id);
+  if (notice == nullptr || !notice->delivery.in_flight) return {};
+  book_.end_attempt(turn, *notice, outcome, entropy.unit());
+  after_attempt(book_, turn, id);
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::on_acknowledge(OutageId outage, const std::string& by, WallTime now) {
+  Turn turn = turn_at(now, nullptr);
+  acknowledge(book_, turn, outage, by);
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::on_tick(WallTime now, Entropy& entropy) {
+  Turn turn = turn_at(now, &entropy);
+  std::vector<OutageId> due;
+  for (const auto& [id, outage] : book_.outages()) {
+    const auto at = outage.has_call ? next_turn_at(outage.call, book_.settings()) : std::nullopt;
+    if (at && *at <= now) due.push_back(id);
+  }
+  for (OutageId id : due) take_turns(book_, turn, id);
+  while (const std::optional<std::string> late = book_.next_fail_over(now)) {
+    fail_over(book_, turn, *late);
+  }
+  return book_.finish(turn);
+}
+
+void NoticeDesk::committed(std::uint64_t ticket) {
+  book_.committed(ticket);
+}
+
+std::vector<Send> NoticeDesk::take_due(WallTime now) {
+  std::vector<Send> sends;
+  while (Notice* notice = book_.take(now)) {
+    if (now - notice->story.at >= late_after) write_texts(*notice, now);
+    sends.push_back({notice->notifier, notice->message});
+  }
+  return sends;
+}
+
+std::optional<WallTime> NoticeDesk::next_deadline() const {
+  std::optional<WallTime> next = book_.next_due();
+  const auto consider = [&next](std::optional<WallTime> at) {
+    if (at && (!next || *at < *next)) next = at;
+  };
+  consider(book_.next_fail_over_at());
+  for (const auto& [id, outage] : book_.outages()) {
+    if (outage.has_call) consider(next_turn_at(outage.call, book_.settings()));
+  }
+  return next;
+}
+
+std::size_t NoticeDesk::waiting() const {
+  std::size_t count = 0;
+  for (const auto& [id, notice] : book_.notices()) count += is_waiting(notice) ? 1 : 0;
+  return count;
+}
+
+}  // namespace ebbwatch

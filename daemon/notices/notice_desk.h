@@ -1,0 +1,87 @@
+// The whole of telling people, without doing any of it: decisions, answers and acknowledgements in;
+// rows to commit and messages to send out. app/ drives it and does the I/O.
+//
+// Order of work ("stored before told"): feed the desk, commit the rows of Changes in the same store
+// transaction as the decision, call committed(changes.ticket), then take_due(). A new notice is not
+// offered before its ticket was committed. When the store has failed for good the app may call
+// committed() all the same: silence would be the worst answer.
+//
+// Times are wall times, because they are stored and told. `now` should come from a clock that is
+// set seldom; steps are survived (delivery_plan.h). Pure: no I/O, no clock, no thread. One owner.
+#pragma once
+
+#include <cstddef>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "core/decision.h"
+#include "notices/desk_book.h"
+#include "notices/story.h"
+#include "ports/entropy.h"
+#include "ports/notifier.h"
+#include "ports/store.h"
+#include "settings/settings.h"
+
+namespace ebbwatch {
+
+/// What the desk needs to know about a decision.
+struct DeskContext : DecisionContext {
+  WallTime now;  ///< When the desk hears of it; >= at.
+  std::vector<SiteIndex>
+      sites;  ///< Really covered by an area or provider outage; empty: all of it.
+};
+
+/// One attempt that should start now.
+struct Send {
+  std::string notifier;
+  Message message;
+};
+
+class NoticeDesk {
+ public:
+  /// Both must outlive the desk, or be replaced by reload().
+  NoticeDesk(const Settings& settings, const WatchPlan& plan);
+
+  /// Takes up what an earlier process stored: who was told, what is still to be sent. Notices that
+  /// may have been in flight are offered again with the same identifier. Call once, first. Rows
+  /// that cannot be read become dead letters with a remark.
+  Changes restore(const StoredState& state, WallTime now, Entropy& entropy);
+  /// Goes on with other settings. Notices whose notifier is gone are given up and fail over.
+  Changes reload(const Settings& settings, const WatchPlan& plan, WallTime now, Entropy& entropy);
+
+  /// Who is to be told of it. A watch gap not longer than the shortest on-delay is told to nobody,
+  /// nor is a revision that changes little.
+  Changes on_decision(const Decision& decision, const DeskContext& context, Entropy& entropy);
+  /// The answer to an attempt from take_due(). An unknown identifier changes nothing.
+  Changes on_outcome(const std::string& notice, const Outcome& outcome, WallTime now,
+                     Entropy& entropy);
+  /// The call list stops; what was not delivered yet is withdrawn. Unknown outages change nothing.
+  Changes on_acknowledge(OutageId outage, const std::string& by, WallTime now);
+  /// Steps and reminders of call lists, and ways that have not answered in time.
+  Changes on_tick(WallTime now, Entropy& entropy);
+
+  /// The rows of all Changes up to this ticket are durable.
+  void committed(std::uint64_t ticket);
+  /// Attempts to start now; each is in flight until on_outcome(). At most
+  /// limits::notices_in_flight_per_notifier_max at once for one notifier; the others wait in order.
+  std::vector<Send> take_due(WallTime now);
+  /// When on_tick() or take_due() next has something to do. Empty: only after another call.
+  std::optional<WallTime> next_deadline() const;
+
+  /// Notices that are not delivered yet and still wanted.
+  std::size_t waiting() const;
+  /// Of one notifier: queued and in flight.
+  std::size_t queued(const std::string& notifier) const { return book_.lanes().queued(notifier); }
+  std::size_t in_flight(const std::string& notifier) const {
+    return book_.lanes().in_flight(notifier);
+  }
+  /// Outages and notices in memory: those that have ended are forgotten.
+  std::size_t outages() const { return book_.outages().size(); }
+  std::size_t notices() const { return book_.notices().size(); }
+
+ private:
+  DeskBook book_;
+};
+
+}  // namespace ebbwatch

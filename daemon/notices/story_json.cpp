@@ -1,0 +1,81 @@
+#include "notices/story_json.h"
+
+#include <boost/json/array.hpp>
+
+#include "notices/member_reader.h"
+
+namespace ebbwatch {
+namespace {
+
+namespace json = boost::json;
+
+json::array array_of(const std::vector<std::string>& texts) {
+  json::array list;
+  for (const std::string& text : texts) list.emplace_back(text);
+  return list;
+}
+
+template <class T>
+json::value microseconds(const std::optional<T>& time) {
+  return time ? json::value(time->us) : json::value(nullptr);
+}
+
+}  // namespace
+
+json::object story_to_json(const Story& story) {
+  return {{"kind", word(story.kind)},
+          {"drill", story.drill},
+          {"watcher", story.watcher},
+          {"outage", story.outage},
+          {"scope", word(story.scope)},
+          {"subject_id", story.subject_id},
+          {"name", story.name},
+          {"place", story.place},
+          {"covered", array_of(story.covered)},
+          {"at_us", story.at.us},
+          {"since_us", story.since.us},
+          {"lost_at_us", microseconds(story.lost_at)},
+          {"gone_for_us", microseconds(story.gone_for)},
+          {"cause", word(story.cause)},
+          {"confidence", story.confidence},
+          {"evidence", array_of(story.evidence)},
+          {"last_reading", story.last_reading},
+          {"last_reading_from", story.last_reading_from},
+          {"last_reading_at_us", microseconds(story.last_reading_at)},
+          {"instructions", story.instructions},
+          {"decision_json", story.decision_json}};
+}
+
+Result<Story> story_from_json(const json::object& object) {
+  MemberReader read(object);
+  Story story;
+  story.kind =
+      read.one_of("kind", {DecisionKind::loss, DecisionKind::recovery, DecisionKind::cause_revised,
+                           DecisionKind::watch_gap, DecisionKind::unsteady, DecisionKind::steady});
+  story.drill = read.truth("drill");
+  story.watcher = read.text("watcher");
+  story.outage = read.text("outage");
+  story.scope = read.one_of("scope", {Scope::controller, Scope::tank, Scope::site, Scope::area,
+                                      Scope::provider, Scope::watcher});
+  story.subject_id = read.text("subject_id");
+  story.name = read.text("name");
+  story.place = read.text("place");
+  story.covered = read.texts("covered");
+  story.at = read.wall_time("at_us");
+  story.since = read.wall_time("since_us");
+  story.lost_at = read.maybe_wall_time("lost_at_us");
+  story.gone_for = read.maybe_span("gone_for_us");
+  story.cause = read.one_of("cause", {Cause::undetermined, Cause::mains_power, Cause::internet,
+                                      Cause::controller, Cause::watcher_uplink});
+  story.confidence = read.number("confidence");
+  story.evidence = read.texts("evidence");
+  story.last_reading = read.text("last_reading");
+  story.last_reading_from = read.text("last_reading_from");
+  story.last_reading_at = read.maybe_wall_time("last_reading_at_us");
+  story.instructions = read.text("instructions");
+  story.decision_json = read.text("decision_json");
+  if (!read.ok()) return read.error();
+  return story;
+}
+
+}  // namespace ebbwatch
