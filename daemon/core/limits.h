@@ -22,6 +22,11 @@ inline constexpr Span http_read_time_max = Span::of_s(10);  ///< Whole request, 
 inline constexpr Span http_idle_time_max = Span::of_s(75);  ///< Kept-alive and quiet.
 inline constexpr Span check_in_spacing_min = Span::of_ms(200);  ///< Faster on average: 429.
 inline constexpr std::uint32_t check_in_burst_max = 20;
+inline constexpr std::uint32_t wrong_credentials_free = 10;  ///< Per sender, then ever longer 429s.
+inline constexpr Span wrong_credentials_wait_max = Span::of_min(15);
+inline constexpr std::size_t wrong_senders_max = 4096;  ///< Remembered; the oldest is forgotten.
+inline constexpr std::size_t nonces_max = 100'000;      ///< Remembered; further signatures: 429.
+inline constexpr Span http_linger_time_max = Span::of_s(2);  ///< For the rest of a refused request.
 inline constexpr std::size_t json_depth_max = 32;
 inline constexpr std::size_t readings_max = 64;  ///< Further readings are refused (400).
 
@@ -29,6 +34,14 @@ inline constexpr std::size_t readings_max = 64;  ///< Further readings are refus
 inline constexpr std::size_t answer_text_bytes_max = 512;  ///< Kept of a server's answer.
 inline constexpr std::size_t notices_in_flight_per_notifier_max = 4;
 inline constexpr Span deliver_time_max = Span::of_s(60);
+inline constexpr Span transfer_time_max = Span::of_s(50);  ///< One HTTP or SMTP exchange, all of it.
+inline constexpr Span connect_time_max = Span::of_s(15);   ///< Of that: name, connection, TLS.
+inline constexpr std::size_t answer_body_bytes_max = 16 * 1024;    ///< Read of a server's answer.
+inline constexpr std::size_t answer_header_bytes_max = 64 * 1024;  ///< More ends the transfer.
+inline constexpr std::size_t answer_matched_bytes_max = 2 * 1024;  ///< Compared with `success`.
+inline constexpr Span retry_after_max = Span::of_h(1);
+inline constexpr Span program_time_max = Span::of_s(50);
+inline constexpr Span program_grace = Span::of_s(3);  ///< From TERM to KILL.
 
 // Store.
 inline constexpr Span store_busy_wait_max = Span::of_s(5);  ///< For another process's write lock.

@@ -44,6 +44,27 @@ std::string encode(std::span<const std::uint8_t> bytes, std::string_view digits,
   return out;
 }
 
+/// @param text without padding.
+std::optional<std::string> decode(std::string_view text, std::string_view digits) {
+  if (text.size() % 4 == 1) return std::nullopt;
+  std::string out;
+  out.reserve(text.size() / 4 * 3 + 2);
+  std::uint32_t bits = 0;
+  int held = 0;
+  for (const char c : text) {
+    const auto digit = digits.find(c);
+    if (digit == std::string_view::npos) return std::nullopt;
+    bits = bits << 6 | static_cast<std::uint32_t>(digit);
+    held += 6;
+    if (held < 8) continue;
+    held -= 8;
+    out += static_cast<char>(bits >> held & 255U);
+  }
+  // Bits left over must be zero (RFC 4648 §3.5), so that one text stands for one value.
+  if ((bits & ((1U << held) - 1U)) != 0) return std::nullopt;
+  return out;
+}
+
 }  // namespace
 
 Sha256 sha256(std::string_view data) {
@@ -100,22 +121,11 @@ std::string to_base64url(std::span<const std::uint8_t> bytes) {
 std::optional<std::string> from_base64(std::string_view text) {
   if (text.size() % 4 != 0) return std::nullopt;
   const std::size_t padding = text.ends_with("==") ? 2 : text.ends_with('=') ? 1 : 0;
-  std::string out;
-  out.reserve(text.size() / 4 * 3);
-  std::uint32_t bits = 0;
-  int held = 0;
-  for (const char c : text.substr(0, text.size() - padding)) {
-    const auto digit = base64_digits.find(c);
-    if (digit == std::string_view::npos) return std::nullopt;
-    bits = bits << 6 | static_cast<std::uint32_t>(digit);
-    held += 6;
-    if (held < 8) continue;
-    held -= 8;
-    out += static_cast<char>(bits >> held & 255U);
-  }
-  // Bits left over must be zero (RFC 4648 §3.5), so that one text stands for one value.
-  if ((bits & ((1U << held) - 1U)) != 0) return std::nullopt;
-  return out;
+  return decode(text.substr(0, text.size() - padding), base64_digits);
+}
+
+std::optional<std::string> from_base64url(std::string_view text) {
+  return decode(text, base64url_digits);
 }
 
 bool equal_in_constant_time(std::string_view a, std::string_view b) {

@@ -31,6 +31,8 @@ std::string to_base64(std::span<const std::uint8_t> bytes);
 std::string to_base64url(std::span<const std::uint8_t> bytes);
 /// Strict: padding required, no line ends. Empty when malformed.
 std::optional<std::string> from_base64(std::string_view text);
+/// The same for §5: no padding allowed.
+std::optional<std::string> from_base64url(std::string_view text);
 
 /// Compares in a time that depends on the lengths only.
 bool equal_in_constant_time(std::string_view a, std::string_view b);

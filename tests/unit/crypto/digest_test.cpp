@@ -80,6 +80,9 @@ TEST_CASE("to_base64url: the URL-safe digits without padding") {
   CHECK(to_base64url(bytes("\xfb\xff\xfe")) == "-__-");
   CHECK(to_base64(bytes("\xfb\xff\xfe")) == "+//+");
   CHECK(to_base64url(bytes("fo")) == "Zm8");
+  CHECK(from_base64url("-__-") == "\xfb\xff\xfe");
+  CHECK(from_base64url("Zm8") == "fo");
+  for (const char* bad : {"Zm8=", "Zm9", "Z", "+//+"}) CHECK_FALSE(from_base64url(bad).has_value());
 }
 
 TEST_CASE("hexadecimal: there and back, either case in, lower case out") {

@@ -1,0 +1,30 @@
+#include "crypto/controller_key.h"
+
+#include <algorithm>
+
+namespace ebbwatch {
+namespace {
+
+constexpr std::string_view prefix = "ebb1_";
+constexpr std::size_t digits = 43;  // ceil(256 / 6)
+
+std::string_view as_text(std::span<const std::uint8_t> bytes) {
+  return {reinterpret_cast<const char*>(bytes.data()), bytes.size()};
+}
+
+}  // namespace
+
+ControllerKey make_key(std::span<const std::uint8_t, 32> random) {
+  return {.text = std::string(prefix) + to_base64url(random), .hash = sha256(as_text(random))};
+}
+
+std::optional<Sha256> key_hash(std::string_view key_text) {
+  if (!key_text.starts_with(prefix) || key_text.size() != prefix.size() + digits) {
+    return std::nullopt;
+  }
+  const auto bytes = from_base64url(key_text.substr(prefix.size()));
+  if (!bytes) return std::nullopt;
+  return sha256(*bytes);
+}
+
+}  // namespace ebbwatch
