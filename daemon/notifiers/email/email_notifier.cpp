@@ -1,0 +1,109 @@
+#include "notifiers/email/email_notifier.h"
+
+#include <utility>
+
+#include "notifiers/email/mail_outcome.h"
+#include "notifiers/email/mime.h"
+#include "settings/addresses.h"
+#include "settings/secrets.h"
+
+namespace ebbwatch {
+namespace {
+
+class EmailNotifier final : public Notifier {
+ public:
+  EmailNotifier(MailSubmission submission, Mailbox from, CurlClient& client, Clock& clock)
+      : submission_(std::move(submission)),
+        from_(std::move(from)),
+        client_(client),
+        clock_(clock) {}
+
+  boost::asio::awaitable<Outcome> deliver(Message message) override;
+
+ private:
+  std::string message_id(const std::string& notice) const {
+    return notice + "@" + std::string(mail_domain(from_.address));
+  }
+  std::string compose(const Message& message) const;
+
+  MailSubmission submission_;  ///< Without recipient and message.
+  Mailbox from_;
+  CurlClient& client_;
+  Clock& clock_;
+};
+
+std::string EmailNotifier::compose(const Message& message) const {
+  Mail mail;
+  mail.from = from_;
+  mail.to = {message.to_name, message.to_email};
+  mail.subject = message.subject;
+  mail.text = message.text;
+  mail.date = clock_.wall_now();
+  mail.message_id = message_id(message.notice);
+  if (!message.first_notice.empty() && message.first_notice != message.notice) {
+    mail.references.push_back(message_id(message.first_notice));
+  }
+  return compose_mail(mail);
+}
+
+boost::asio::awaitable<Outcome> EmailNotifier::deliver(Message message) {
+  if (mailbox_fault(message.to_email)) {
+    co_return Outcome{Outcome::Kind::rejected_forever,
+                      message.keyholder + " has no usable mail address", std::nullopt};
+  }
+  MailSubmission submission = submission_;
+  submission.recipient = message.to_email;
+  submission.message = compose(message);
+  co_return mail_outcome(co_await client_.submit(std::move(submission)));
+}
+
+bool is_this_machine(const std::string& server) {
+  for (const char* host : {"://127.", "://localhost", "://[::1]"}) {
+    if (server.find(host) != std::string::npos) return true;
+  }
+  return false;
+}
+
+MailSubmission::Encryption encryption(const EmailSettings& settings) {
+  using Encryption = MailSubmission::Encryption;
+  if (settings.starttls == StartTls::never) return Encryption::never;
+  const bool password_at_risk = !settings.user.empty() && !is_this_machine(settings.server);
+  const bool required = settings.starttls == StartTls::required || password_at_risk;
+  return required ? Encryption::required : Encryption::when_offered;
+}
+
+std::string beside(const std::string& configuration_file, const std::string& path) {
+  const auto slash = configuration_file.rfind('/');
+  if (path.empty() || path.front() == '/' || slash == std::string::npos) return path;
+  return configuration_file.substr(0, slash + 1) + path;
+}
+
+}  // namespace
+
+Result<std::unique_ptr<Notifier>> make_email_notifier(const EmailSettings& settings,
+                                                      const std::string& configuration_file,
+                                                      const std::string& watcher,
+                                                      CurlClient& client, Clock& clock) {
+  if (mailbox_fault(settings.from)) {
+    return Error{Errc::bad_input, "from: \"" + settings.from + "\" is not a mail address"};
+  }
+  MailSubmission submission;
+  submission.url = settings.server;
+  submission.encryption = encryption(settings);
+  submission.helo_name = mail_domain(settings.from);
+  submission.sender = settings.from;
+  submission.user = settings.user;
+  if (settings.password.given()) {
+    auto password = read_secret(settings.password, configuration_file);
+    if (!password) return password.error();
+    submission.password = std::move(password.value());
+  }
+  if (settings.ca_file.given()) {
+    submission.ca_file = beside(configuration_file, settings.ca_file.name);
+  }
+  const Mailbox from{"ebbwatch " + watcher, settings.from};
+  return std::unique_ptr<Notifier>(
+      std::make_unique<EmailNotifier>(std::move(submission), from, client, clock));
+}
+
+}  // namespace ebbwatch

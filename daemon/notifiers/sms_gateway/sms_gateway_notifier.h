@@ -1,0 +1,29 @@
+// Notices as text messages, through any gateway that takes them over HTTP.
+#pragma once
+
+#include <memory>
+#include <string>
+
+#include "core/result.h"
+#include "notifiers/curl_client.h"
+#include "notifiers/sms_gateway/success_pattern.h"
+#include "ports/clock.h"
+#include "ports/notifier.h"
+#include "settings/settings.h"
+
+namespace ebbwatch {
+
+/// What an answer means: a status of `accepted_status` whose body matches `success` is delivered;
+/// one whose body does not match is retried, since nothing tells whether it was refused for good.
+/// Other statuses as http_outcome() has them, a 2xx that is not accepted being refused for good.
+Outcome gateway_outcome(const SmsGatewaySettings& settings, const SuccessPattern& success,
+                        const Transfer& transfer, WallTime now, const std::string& secret);
+
+/// `client` and `clock` must outlive the notifier. The text is the message's short_text, made safe
+/// for the GSM 7-bit alphabet once more. Errors: those of read_secret; bad_input for an unknown
+/// placeholder or a bad regular expression.
+Result<std::unique_ptr<Notifier>> make_sms_gateway_notifier(const SmsGatewaySettings& settings,
+                                                            const std::string& configuration_file,
+                                                            CurlClient& client, Clock& clock);
+
+}  // namespace ebbwatch
