@@ -1,0 +1,73 @@
+#include "app/commands.h"
+
+#include <boost/json/serialize.hpp>
+#include <charconv>
+
+#include "app/status_view.h"
+#include "core/wording.h"
+
+namespace ebbwatch {
+namespace {
+
+namespace json = boost::json;
+
+std::string member(const json::object& request, std::string_view key) {
+  const json::value* found = request.if_contains(key);
+  return found && found->is_string() ? std::string(found->get_string()) : std::string();
+}
+
+std::string error_answer(const std::string& text) {
+  return json::serialize(json::object{{"error", text}});
+}
+
+/// "harbour-17" or "17".
+std::optional<OutageId> parse_outage(std::string_view text, const std::string& watcher) {
+  if (text.substr(0, watcher.size() + 1) == watcher + "-") text.remove_prefix(watcher.size() + 1);
+  OutageId id = 0;
+  const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), id);
+  if (error != std::errc() || end != text.data() + text.size() || id == 0) return std::nullopt;
+  return id;
+}
+
+}  // namespace
+
+boost::asio::awaitable<std::string> Commands::handle(json::object request) {
+  const std::string command = member(request, "command");
+  if (command == "status") co_return status();
+  if (command == "acknowledge") co_return acknowledge(request);
+  if (command == "keys") {
+    const auto reread = parts_.reload_keys();
+    co_return reread ? json::serialize(json::object{{"done", "The keys were read again."}})
+                     : error_answer(reread.error().text);
+  }
+  co_return error_answer("Unknown command '" + command + "'.");
+}
+
+std::string Commands::status() {
+  const StatusInput input{parts_.engine.settings(),
+                          parts_.engine.watch(),
+                          parts_.clock,
+                          parts_.engine.dispatcher().health(),
+                          parts_.committer.health(),
+                          configuration_refused_};
+  return json::serialize(status_json(input));
+}
+
+std::string Commands::acknowledge(const json::object& request) {
+  const std::string by = member(request, "by");
+  if (by.empty()) return error_answer("Say who takes it on: --by NAME.");
+  const auto& watcher = parts_.engine.settings().watcher.name;
+  const auto outage = parse_outage(member(request, "outage"), watcher);
+  if (!outage) {
+    return error_answer("'" + member(request, "outage") +
+                        "' is not an outage; it looks like " + watcher + "-17.");
+  }
+  const auto done = parts_.engine.acknowledge(*outage, by);
+  if (!done) return error_answer(done.error().text);
+  return json::serialize(json::object{
+      {"done", outage_text(parts_.engine.watch().plan(), *outage) + " is taken on by " + by +
+                   ". Nobody else on the call list is told; everyone who was told hears of the "
+                   "recovery."}});
+}
+
+}  // namespace ebbwatch

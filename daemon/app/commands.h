@@ -1,0 +1,43 @@
+// What people ask the running daemon through its control socket: views become JSON, commands become
+// events of the engine.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <boost/json/object.hpp>
+#include <functional>
+#include <string>
+
+#include "app/committer.h"
+#include "app/engine.h"
+#include "app/store_thread.h"
+
+namespace ebbwatch {
+
+class Commands {
+ public:
+  struct Parts {
+    Engine& engine;
+    Committer& committer;
+    StoreThread& store;
+    const Clock& clock;
+    std::function<Result<void>()> reload_keys;
+  };
+  explicit Commands(Parts parts) : parts_(std::move(parts)) {}
+
+  /// `{"command": NAME, …}`:
+  ///   status                                the roll (FORMATS section 6)
+  ///   acknowledge  outage, by               {"done": "…"}
+  ///   keys                                  reads the controllers' keys again
+  /// A refusal is {"error": "…"}.
+  boost::asio::awaitable<std::string> handle(boost::json::object request);
+  void set_configuration_refused(std::string why) { configuration_refused_ = std::move(why); }
+
+ private:
+  std::string status();
+  std::string acknowledge(const boost::json::object& request);
+
+  Parts parts_;
+  std::string configuration_refused_;
+};
+
+}  // namespace ebbwatch

@@ -1,0 +1,311 @@
+#include "app/daemon.h"
+
+#include <sys/resource.h>
+#include <sys/stat.h>
+
+#include <boost/asio/io_context.hpp>
+#include <boost/asio/signal_set.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <csignal>
+#include <cstdio>
+#include <filesystem>
+#include <optional>
+
+#include "app/committer.h"
+#include "app/commands.h"
+#include "app/engine.h"
+#include "app/say.h"
+#include "app/store_thread.h"
+#include "app/system_clock.h"
+#include "app/system_entropy.h"
+#include "app/tasks.h"
+#include "app/uplink_check.h"
+#include "control/control_socket.h"
+#include "core/invariant.h"
+#include "ingest/http_listener.h"
+#include "notifiers/curl_client.h"
+#include "notifiers/registry.h"
+#include "reporting/service_state.h"
+#include "settings/load.h"
+#include "store/sqlite_key_store.h"
+#include "store/sqlite_store.h"
+
+namespace ebbwatch {
+namespace {
+
+namespace asio = boost::asio;
+
+constexpr std::chrono::seconds delivery_grace{10};  ///< For attempts under way when we stop.
+constexpr int exit_done = 0, exit_failed = 1, exit_settings = 2;
+
+void report_invariant(const char* condition, const char* file, int line) {
+  say(Level::error, "broken_invariant",
+      std::string(condition) + " at " + file + ":" + std::to_string(line) +
+          ". This is a fault of ebbwatch; it stops so that it can be started again.");
+}
+
+/// One line per problem, for the terminal at start and for the log at a reload.
+std::vector<std::string> problem_lines(const Loaded& loaded) {
+  std::vector<std::string> lines;
+  for (const auto& problem : loaded.problems) lines.push_back(text(problem));
+  return lines;
+}
+
+class Daemon {
+ public:
+  explicit Daemon(std::string configuration_file) : file_(std::move(configuration_file)) {}
+  int run();
+
+ private:
+  Result<Notifiers> make_notifiers(const Settings& settings);
+  std::optional<int> prepare();
+  Result<void> open_state();
+  Result<void> open_listeners();
+  void start();
+  void start_uplink();
+  void wait_for_signal();
+  void reload();
+  Result<void> reload_keys();
+  void begin_stop(const std::string& why);
+  void finish_deliveries();
+  void feed_watchdog();
+
+  std::string file_;
+  asio::io_context io_{1};
+  SystemClock clock_;
+  SystemEntropy entropy_;
+  ServiceState service_;
+  Tasks tasks_{io_.get_executor(),
+               [this](const std::string& name, const std::string& what, bool essential) {
+                 say(Level::error, "task_failed", name + " ended: " + what);
+                 if (essential) {
+                   exit_status_ = exit_failed;
+                   begin_stop(name + " cannot go on");
+                 }
+               }};
+  CurlClient curl_{io_.get_executor()};
+  Settings settings_at_start_;
+  Notifiers notifiers_at_start_;
+  StoredState stored_;
+  std::unique_ptr<KeyStore> keys_;
+  std::unique_ptr<StoreThread> store_thread_;
+  std::unique_ptr<Committer> committer_;
+  std::unique_ptr<Engine> engine_;
+  Admission admission_{entropy_};
+  std::unique_ptr<CheckInHandler> handler_;
+  std::unique_ptr<HttpListener> listener_;
+  std::unique_ptr<Commands> commands_;
+  std::unique_ptr<ControlSocket> control_;
+  asio::signal_set signals_{io_, SIGTERM, SIGINT, SIGHUP};
+  asio::steady_timer stop_timer_{io_};
+  std::uint64_t uplink_round_ = 0;  ///< Results of an older round's coroutine are ignored.
+  bool stopping_ = false;
+  int exit_status_ = exit_done;
+};
+
+int Daemon::run() {
+  if (const auto failed = prepare()) return *failed;
+  start();
+  io_.run();
+  say(Level::info, "stopped", "Stopped.");
+  // The store's thread ends first: it still answers to the loop, which nobody runs any more.
+  store_thread_.reset();
+  return exit_status_;
+}
+
+std::optional<int> Daemon::prepare() {
+  auto loaded = load_settings(file_);
+  if (!loaded.problems.empty()) {
+    for (const auto& line : problem_lines(loaded)) std::fprintf(stderr, "%s\n", line.c_str());
+    return exit_settings;
+  }
+  settings_at_start_ = std::move(loaded.settings);
+  auto notifiers = make_notifiers(settings_at_start_);
+  if (!notifiers) {
+    std::fprintf(stderr, "%s\n", notifiers.error().text.c_str());
+    return exit_settings;
+  }
+  notifiers_at_start_ = std::move(notifiers.value());
+  if (const auto opened = open_state(); !opened) {
+    std::fprintf(stderr, "%s\n", opened.error().text.c_str());
+    return exit_failed;
+  }
+  if (const auto opened = open_listeners(); !opened) {
+    std::fprintf(stderr, "%s\n", opened.error().text.c_str());
+    return exit_failed;
+  }
+  return std::nullopt;
+}
+
+Result<Notifiers> Daemon::make_notifiers(const Settings& settings) {
+  Notifiers notifiers;
+  for (const auto& one : settings.notifiers) {
+    auto made = make_notifier(one, settings, curl_, clock_, entropy_, io_.get_executor());
+    if (!made) return made.error();
+    notifiers[one.id] = std::move(made.value());
+  }
+  return notifiers;
+}
+
+Result<void> Daemon::open_state() {
+  const auto& folder = settings_at_start_.watcher.state_dir;
+  auto store = open_store(folder);
+  if (!store) return store.error();
+  auto state = store.value()->load();
+  if (!state) return state.error();
+  stored_ = std::move(state.value());
+  auto keys = open_key_store(folder);
+  if (!keys) return keys.error();
+  keys_ = std::move(keys.value());
+  store_thread_ = std::make_unique<StoreThread>(std::move(store.value()), io_.get_executor());
+  committer_ = std::make_unique<Committer>(
+      io_.get_executor(), *store_thread_, [this](const StoreHealth& health) {
+        if (health.failing) {
+          say(Level::error, "store_failing",
+              health.reason + " Deciding and telling go on; what cannot be stored is kept in memory.");
+        } else {
+          say(Level::info, "store_working", "The store works again; nothing decided was lost.");
+        }
+      });
+  engine_ = std::make_unique<Engine>(
+      Engine::Parts{io_.get_executor(), tasks_, clock_, entropy_, *committer_,
+                    [this] { feed_watchdog(); }},
+      settings_at_start_, std::move(notifiers_at_start_));
+  return reload_keys();
+}
+
+Result<void> Daemon::open_listeners() {
+  handler_ = std::make_unique<CheckInHandler>(admission_, *engine_, clock_);
+  listener_ = std::make_unique<HttpListener>(io_.get_executor(), *handler_, clock_);
+  const auto& listen = settings_at_start_.listen;
+  if (listen.check_in_http) {
+    const auto port = listener_->open(listen.check_in_http->address, listen.check_in_http->port);
+    if (!port) return port.error();
+    say(Level::info, "listening", "Check-ins over HTTP at " + listen.check_in_http->address +
+                                      " port " + std::to_string(port.value()) + ".");
+  }
+  commands_ = std::make_unique<Commands>(
+      Commands::Parts{*engine_, *committer_, *store_thread_, clock_, [this] { return reload_keys(); }});
+  control_ = std::make_unique<ControlSocket>(io_.get_executor(), *commands_);
+  return control_->open(settings_at_start_.watcher.state_dir);
+}
+
+Result<void> Daemon::reload_keys() {
+  auto rows = keys_->keys();
+  if (!rows) return rows.error();
+  admission_.replace_keys(KeyTable(rows.value()));
+  return {};
+}
+
+void Daemon::start() {
+  engine_->start(stored_);
+  stored_ = {};
+  tasks_.start("check-in listener", Tasks::Role::essential, [this] { return listener_->run(); });
+  tasks_.start("control socket", Tasks::Role::essential, [this] { return control_->run(); });
+  start_uplink();
+  wait_for_signal();
+  const auto count = engine_->watch().plan().controllers.size();
+  say(Level::info, "started", "Watcher " + engine_->settings().watcher.name + " watches " +
+                                  std::to_string(count) + " controllers.");
+  service_.ready("Watching " + std::to_string(count) + " controllers");
+}
+
+void Daemon::start_uplink() {
+  const auto& watcher = engine_->settings().watcher;
+  const auto round = ++uplink_round_;
+  if (watcher.uplink_references.empty()) return;
+  tasks_.start("own-link check", Tasks::Role::helper,
+               [this, round, references = watcher.uplink_references, every = watcher.uplink_every] {
+                 return check_uplink(references, every,
+                                     [this, round](ReferenceIndex reference, bool answered) {
+                                       if (round == uplink_round_) engine_->uplink(reference, answered);
+                                     });
+               });
+}
+
+void Daemon::wait_for_signal() {
+  signals_.async_wait([this](const boost::system::error_code& error, int signal) {
+    if (error) return;
+    if (signal == SIGHUP) {
+      reload();
+      wait_for_signal();
+    } else {
+      begin_stop(signal == SIGTERM ? "SIGTERM" : "SIGINT");
+    }
+  });
+}
+
+void Daemon::reload() {
+  service_.reloading();
+  auto loaded = load_settings(file_);
+  std::string refused;
+  if (!loaded.problems.empty()) {
+    for (const auto& line : problem_lines(loaded)) {
+      say(Level::error, "settings_problem", line);
+      refused += (refused.empty() ? "" : "\n") + line;
+    }
+  } else if (auto notifiers = make_notifiers(loaded.settings); !notifiers) {
+    refused = notifiers.error().text;
+    say(Level::error, "settings_problem", refused);
+  } else {
+    const auto& now = engine_->settings();
+    if (needs_restart(now, loaded.settings)) {
+      say(Level::warning, "restart_needed",
+          "A change of watcher.name, watcher.state_dir or listen takes effect at the next start.");
+    }
+    engine_->reload(std::move(loaded.settings), std::move(notifiers.value()));
+    start_uplink();
+    if (const auto keys = reload_keys(); !keys) say(Level::error, "keys", keys.error().text);
+    say(Level::info, "reloaded", "The settings were read again and are in force.");
+  }
+  if (!refused.empty()) {
+    say(Level::error, "reload_refused", "The settings that were in force stay in force.");
+  }
+  commands_->set_configuration_refused(refused);
+  service_.ready("Watching " + std::to_string(engine_->watch().plan().controllers.size()) +
+                 " controllers");
+}
+
+void Daemon::begin_stop(const std::string& why) {
+  if (stopping_) return;
+  stopping_ = true;
+  say(Level::info, "stopping", "Stopping: " + why + ".");
+  service_.stopping();
+  signals_.cancel();
+  listener_->stop();
+  control_->stop();
+  engine_->stop([this] { finish_deliveries(); });
+}
+
+void Daemon::finish_deliveries() {
+  // Attempts under way get a little time, so that their answers are stored and nothing is sent twice.
+  tasks_.on_ended([this] {
+    if (engine_->dispatcher().in_flight() == 0) stop_timer_.cancel();
+  });
+  stop_timer_.expires_after(engine_->dispatcher().in_flight() == 0 ? std::chrono::seconds(0)
+                                                                   : delivery_grace);
+  stop_timer_.async_wait([this](const boost::system::error_code&) {
+    tasks_.on_ended({});
+    tasks_.cancel_all();
+    // Cancelled coroutines and the last commits end in the turns that follow; then run() returns
+    // because nothing is left to do.
+    committer_->stop();
+  });
+}
+
+void Daemon::feed_watchdog() {
+  if (!stopping_) service_.alive();
+}
+
+}  // namespace
+
+int run_daemon(const std::string& configuration_file) {
+  umask(0077);
+  const rlimit no_core{0, 0};
+  setrlimit(RLIMIT_CORE, &no_core);  // A core file would hold secrets.
+  std::signal(SIGPIPE, SIG_IGN);
+  set_invariant_report(report_invariant);
+  return Daemon(configuration_file).run();
+}
+
+}  // namespace ebbwatch

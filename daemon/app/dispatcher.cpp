@@ -1,0 +1,131 @@
+#include "app/dispatcher.h"
+
+#include <boost/asio/awaitable.hpp>
+#include <utility>
+
+#include "app/say.h"
+
+namespace ebbwatch {
+namespace {
+
+const char* outcome_word(Outcome::Kind kind) {
+  switch (kind) {
+    case Outcome::Kind::delivered: return "delivered";
+    case Outcome::Kind::retry_later: return "not taken yet";
+    case Outcome::Kind::rejected_forever: return "refused for good";
+    case Outcome::Kind::unknown: break;
+  }
+  return "no clear answer";
+}
+
+}  // namespace
+
+Dispatcher::Dispatcher(Parts parts, const Settings& settings, const WatchPlan& plan,
+                       Notifiers notifiers)
+    : parts_(std::move(parts)), notifiers_(std::move(notifiers)), desk_(settings, plan) {
+  for (const auto& [id, notifier] : notifiers_) health_[id];
+}
+
+void Dispatcher::restore(const StoredState& state) {
+  store(desk_.restore(state, parts_.clock.wall_now(), parts_.entropy));
+  if (const auto waiting = desk_.waiting(); waiting > 0) {
+    say(Level::info, "notices_taken_up",
+        std::to_string(waiting) + " notices of an earlier run are still to be delivered.");
+  }
+}
+
+void Dispatcher::reload(const Settings& settings, const WatchPlan& plan, Notifiers notifiers) {
+  notifiers_ = std::move(notifiers);
+  std::map<std::string, NotifierHealth> kept;
+  for (const auto& [id, notifier] : notifiers_) kept[id] = health_[id];
+  health_ = std::move(kept);
+  store(desk_.reload(settings, plan, parts_.clock.wall_now(), parts_.entropy));
+}
+
+void Dispatcher::decided(const Decision& decision, const DeskContext& context, Batch& batch) {
+  Changes changes = desk_.on_decision(decision, context, parts_.entropy);
+  report(changes);
+  Batch part;
+  part.notices = std::move(changes.notices);
+  part.attempts = std::move(changes.attempts);
+  part.calls = std::move(changes.calls);
+  append(batch, std::move(part));
+}
+
+void Dispatcher::release() {
+  desk_.committed(newest_ticket_);
+  pump();
+}
+
+void Dispatcher::acknowledge(OutageId outage, const std::string& by) {
+  store(desk_.on_acknowledge(outage, by, parts_.clock.wall_now()));
+}
+
+void Dispatcher::tick() {
+  store(desk_.on_tick(parts_.clock.wall_now(), parts_.entropy));
+  pump();
+}
+
+const std::map<std::string, NotifierHealth>& Dispatcher::health() {
+  for (auto& [id, health] : health_) {
+    health.waiting = static_cast<std::uint32_t>(desk_.queued(id) + desk_.in_flight(id));
+  }
+  return health_;
+}
+
+void Dispatcher::report(const Changes& changes) {
+  if (changes.ticket > newest_ticket_) newest_ticket_ = changes.ticket;
+  for (const auto& remark : changes.remarks) say(Level::warning, "notice_remark", remark);
+}
+
+void Dispatcher::store(Changes changes) {
+  report(changes);
+  if (changes.empty()) return;
+  Batch batch;
+  batch.notices = std::move(changes.notices);
+  batch.attempts = std::move(changes.attempts);
+  batch.calls = std::move(changes.calls);
+  parts_.committer.now(std::move(batch), [this, ticket = changes.ticket](bool) {
+    desk_.committed(ticket);
+    pump();
+  });
+}
+
+void Dispatcher::pump() {
+  if (!stopping_) {
+    for (auto& send : desk_.take_due(parts_.clock.wall_now())) {
+      const auto found = notifiers_.find(send.notifier);
+      if (found == notifiers_.end()) {
+        ended(send, {Outcome::Kind::rejected_forever, "This notifier is no longer configured.", {}});
+        continue;
+      }
+      ++in_flight_;
+      // A lambda's captures live as long as the coroutine, since Tasks keeps the function object.
+      parts_.tasks.start("deliver by " + send.notifier, Tasks::Role::helper,
+                         [this, send, notifier = found->second]() -> boost::asio::awaitable<void> {
+                           Outcome outcome = co_await notifier->deliver(send.message);
+                           --in_flight_;
+                           ended(send, outcome);
+                         });
+    }
+  }
+  parts_.rearm();
+}
+
+void Dispatcher::ended(const Send& send, const Outcome& outcome) {
+  const WallTime now = parts_.clock.wall_now();
+  const bool delivered = outcome.kind == Outcome::Kind::delivered;
+  auto& health = health_[send.notifier];
+  if (delivered == health.failing || !health.since) health.since = now;
+  health.failing = !delivered;
+  health.answer = outcome.answer;
+  if (outcome.kind == Outcome::Kind::rejected_forever) ++health.dead_letters;
+  say(delivered ? Level::info : Level::warning, "notice_attempt",
+      "Notice " + send.message.notice + " (" + send.message.event_type + ", " +
+          send.message.subject_id + ") to " + send.message.keyholder + " by " + send.notifier +
+          ", attempt " + std::to_string(send.message.attempt) + ": " + outcome_word(outcome.kind) +
+          (outcome.answer.empty() ? "" : "; answer: " + quoted(outcome.answer)));
+  store(desk_.on_outcome(send.message.notice, outcome, now, parts_.entropy));
+}
+
+}  // namespace ebbwatch

@@ -1,0 +1,71 @@
+// Performs what the notice desk plans: sends what is due, feeds the answers back, and has every change
+// stored. Owns the desk and the notifiers; lives on the loop.
+#pragma once
+
+#include <boost/asio/any_io_executor.hpp>
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "app/committer.h"
+#include "app/status_view.h"
+#include "app/tasks.h"
+#include "notices/notice_desk.h"
+#include "ports/clock.h"
+#include "ports/entropy.h"
+#include "ports/notifier.h"
+
+namespace ebbwatch {
+
+using Notifiers = std::map<std::string, std::shared_ptr<Notifier>>;
+
+class Dispatcher {
+ public:
+  struct Parts {
+    Tasks& tasks;
+    const Clock& clock;
+    Entropy& entropy;
+    Committer& committer;
+    /// Called when next_deadline() may have moved earlier.
+    std::function<void()> rearm;
+  };
+
+  /// `settings` and `plan` must outlive it, or be replaced by reload().
+  Dispatcher(Parts parts, const Settings& settings, const WatchPlan& plan, Notifiers notifiers);
+
+  /// Takes up what an earlier process stored. Call once, before anything else.
+  void restore(const StoredState& state);
+  /// Attempts under way end with the old notifiers, which live until then.
+  void reload(const Settings& settings, const WatchPlan& plan, Notifiers notifiers);
+
+  /// Adds to `batch` the rows of what a decision causes. After the batch's commit call release().
+  void decided(const Decision& decision, const DeskContext& context, Batch& batch);
+  /// Everything given out by decided() so far is stored (or the store has failed): send what is due.
+  void release();
+  void acknowledge(OutageId outage, const std::string& by);
+  void tick();
+  std::optional<WallTime> next_deadline() const { return desk_.next_deadline(); }
+
+  const std::map<std::string, NotifierHealth>& health();
+  std::size_t in_flight() const { return in_flight_; }
+  /// No further attempts; those under way may end.
+  void stop() { stopping_ = true; }
+
+ private:
+  void store(Changes changes);
+  void report(const Changes& changes);
+  void pump();
+  void ended(const Send& send, const Outcome& outcome);
+
+  Parts parts_;
+  Notifiers notifiers_;
+  NoticeDesk desk_;
+  std::uint64_t newest_ticket_ = 0;
+  std::map<std::string, NotifierHealth> health_;
+  std::size_t in_flight_ = 0;
+  bool stopping_ = false;
+};
+
+}  // namespace ebbwatch

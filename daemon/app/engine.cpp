@@ -1,0 +1,311 @@
+#include "app/engine.h"
+
+#include <algorithm>
+#include <utility>
+
+#include "app/rows.h"
+#include "app/say.h"
+#include "core/wording.h"
+#include "settings/plan.h"
+#include "text/rfc3339.h"
+
+namespace ebbwatch {
+namespace {
+
+constexpr std::size_t decisions_expected_max = 64;
+
+}  // namespace
+
+std::vector<ControllerIndex> controllers_of(const WatchPlan& plan, Subject subject) {
+  std::vector<ControllerIndex> all;
+  const auto add_tank = [&](TankIndex t) {
+    const auto& members = plan.tanks[t.value].controllers;
+    all.insert(all.end(), members.begin(), members.end());
+  };
+  const auto add_site = [&](SiteIndex s) {
+    for (const TankIndex t : plan.sites[s.value].tanks) add_tank(t);
+  };
+  switch (subject.scope) {
+    case Scope::controller: all.push_back({subject.index}); break;
+    case Scope::tank: add_tank({subject.index}); break;
+    case Scope::site: add_site({subject.index}); break;
+    case Scope::area:
+      for (const SiteIndex s : plan.areas[subject.index].sites) add_site(s);
+      break;
+    case Scope::provider:
+      for (const SiteIndex s : plan.providers[subject.index].sites) add_site(s);
+      break;
+    case Scope::watcher: break;
+  }
+  return all;
+}
+
+Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
+    : parts_(std::move(parts)),
+      settings_(std::move(settings)),
+      plan_(make_plan(settings_)),
+      dispatcher_({parts_.tasks, parts_.clock, parts_.entropy, parts_.committer, [this] { arm(); }},
+                  settings_, plan_, std::move(notifiers)),
+      guard_(parts_.clock.now(), parts_.clock.wall_now()),
+      timer_(parts_.loop) {
+  decisions_.reserve(decisions_expected_max);
+}
+
+void Engine::start(const StoredState& stored) {
+  const Instant now = parts_.clock.now();
+  for (std::uint32_t i = 0; i < plan_.controllers.size(); ++i) by_id_[plan_.controllers[i].id] = {i};
+  is_dirty_.assign(plan_.controllers.size(), 0);
+  heard_.assign(plan_.controllers.size(), {});
+  for (const auto& row : stored.outages) outages_[row.id] = row;
+  dispatcher_.restore(stored);
+
+  if (stored.last_written) {
+    // The Watch begins where the last one ended, then hears that this one has only now started:
+    // the time between is ours.
+    const Instant ended = std::min(parts_.clock.to_instant(*stored.last_written), now);
+    watch_ = std::make_unique<Watch>(plan_, ended, to_state(stored, plan_, parts_.clock));
+    if (stored.stopped_in_good_order) feed({ended, WatcherStopped{}});
+  } else {
+    watch_ = std::make_unique<Watch>(plan_, now);
+  }
+  add_watcher_row("start", "", true);
+  feed({now, WatcherStarted{}});
+  arm();
+}
+
+void Engine::reload(Settings settings, Notifiers notifiers) {
+  const Instant now = enter();
+  WatchPlan plan = make_plan(settings);
+  const WatchState state = carry_over(watch_->state(), plan_, plan);
+  std::map<std::string, Heard> heard;
+  for (std::uint32_t i = 0; i < heard_.size(); ++i) {
+    heard[plan_.controllers[i].id] = std::move(heard_[i]);
+  }
+  settings_ = std::move(settings);
+  plan_ = std::move(plan);
+  dirty_.clear();
+  is_dirty_.assign(plan_.controllers.size(), 0);
+  heard_.assign(plan_.controllers.size(), {});
+  by_id_.clear();
+  for (std::uint32_t i = 0; i < plan_.controllers.size(); ++i) {
+    by_id_[plan_.controllers[i].id] = {i};
+    heard_[i] = std::move(heard[plan_.controllers[i].id]);
+  }
+  watch_ = std::make_unique<Watch>(plan_, now, state);
+  dispatcher_.reload(settings_, plan_, std::move(notifiers));
+  feed({now, Tick{}});
+  arm();
+}
+
+void Engine::stop(std::function<void()> done) {
+  if (watch_ && !stopped_) feed({enter(), WatcherStopped{}});
+  stopped_ = true;
+  timer_.cancel();
+  dispatcher_.stop();
+  Batch batch;
+  add_dirty(batch);
+  batch.watcher_rows.push_back({parts_.clock.wall_now(), "stop", "", true});
+  parts_.committer.now(std::move(batch), [done = std::move(done)](bool) { done(); });
+}
+
+CheckInAnswer Engine::accept(const Credential& credential, const ParsedCheckIn& parsed,
+                             const std::string& remote_address, Instant) {
+  if (stopped_) return CheckInAnswer::unavailable;
+  const auto found = by_id_.find(credential.controller);
+  if (found == by_id_.end()) return CheckInAnswer::unknown_controller;
+  const ControllerIndex controller = found->second;
+  const Instant now = enter();
+  say(Level::debug, "check_in", credential.controller + " checked in from " + remote_address + ".");
+
+  Batch batch;
+  auto row = to_row(parsed, credential.controller, parts_.clock.to_wall(now));
+  if (!row.readings_json.empty()) heard_[controller.value] = {row.at, row.readings_json};
+  batch.check_ins.push_back(std::move(row));
+  mark(controller);
+  feed({now, to_event(parsed, controller)});
+  parts_.committer.later(std::move(batch));
+  return CheckInAnswer::taken;
+}
+
+void Engine::refused(int status, const std::string& controller, const std::string& remote_address,
+                     const std::string& detail) {
+  say(Level::info, "check_in_refused",
+      "Refused a check-in from " + remote_address + " with " + std::to_string(status) +
+          (controller.empty() ? "" : " (" + controller + ")") + ": " + detail);
+}
+
+void Engine::uplink(ReferenceIndex reference, bool answered) {
+  if (stopped_) return;
+  const Instant now = enter();
+  add_watcher_row("uplink", plan_.uplink_references[reference.value], answered);
+  feed({now, UplinkResult{reference, answered}});
+}
+
+Result<void> Engine::acknowledge(OutageId outage, const std::string& by) {
+  if (watch_->outage(outage) == nullptr || outages_.count(outage) == 0) {
+    return Error{Errc::not_found, "No outage " + outage_text(plan_, outage) +
+                                      " is running. 'ebbwatch status' lists those that are."};
+  }
+  feed({enter(), Acknowledge{outage}});
+  Batch batch;
+  OutageRow& row = outages_[outage];
+  if (const OutageRecord* record = watch_->outage(outage)) row = to_row(*record, plan_, parts_.clock);
+  batch.outages.push_back(row);
+  parts_.committer.later(std::move(batch));
+  dispatcher_.acknowledge(outage, by);
+  say(Level::info, "acknowledged", outage_text(plan_, outage) + " was taken on by " + quoted(by) + ".");
+  return {};
+}
+
+Instant Engine::enter() {
+  const Instant now = parts_.clock.now();
+  const auto seen = guard_.turn(now, parts_.clock.wall_now());
+  if (seen.wall_stepped) {
+    say(Level::warning, "wall_clock_set",
+        "The wall clock was set by " + std::to_string(seen.wall_stepped->us / 1'000'000) +
+            " s. Deciding does not depend on it.");
+  }
+  if (seen.blind_for > Span{}) {
+    say(Level::warning, "was_not_running",
+        "This process was not running for " + span_text(seen.blind_for) +
+            ". That time is not counted as anybody's silence.");
+    feed({now, ClockJump{seen.blind_for}});
+  }
+  return now;
+}
+
+void Engine::feed(const Event& event) {
+  watch_->on(event, decisions_);
+  if (!decisions_.empty()) settle();
+}
+
+void Engine::settle() {
+  Batch batch;
+  // Deciding may not be re-entered from here, so the list can be walked as it is.
+  for (const Decision& decision : decisions_) add_decision(decision, batch);
+  decisions_.clear();
+  add_dirty(batch);
+  parts_.committer.now(std::move(batch), [this](bool) { dispatcher_.release(); });
+}
+
+void Engine::add_decision(const Decision& decision, Batch& batch) {
+  const DeskContext context = context_of(decision);
+  DecisionRow row = row_of(decision, context);
+  say(decision.kind == DecisionKind::loss ? Level::warning : Level::info, "decided",
+      std::string(word(decision.kind)) + " of " + word(decision.subject.scope) + " " + row.subject +
+          " (" + subject_name(settings_, plan_, decision.subject) + ")" +
+          (decision.outage ? ", outage " + outage_text(plan_, decision.outage) : "") + ", since " +
+          to_rfc3339(context.since) + ", cause " + word(decision.cause) + ".");
+  batch.decisions.push_back(std::move(row));
+  for (const ControllerIndex c : controllers_of(plan_, decision.subject)) mark(c);
+  dispatcher_.decided(decision, context, batch);
+  add_outage(decision, batch);
+}
+
+DeskContext Engine::context_of(const Decision& decision) const {
+  DeskContext context;
+  context.now = parts_.clock.wall_now();
+  context.at = parts_.clock.to_wall(decision.at);
+  context.since = parts_.clock.to_wall(decision.since);
+  context.time_text = [this, now = context.now](Instant t) {
+    return time_of_day(parts_.clock.to_wall(t), now);
+  };
+  for (const ControllerIndex c : controllers_of(plan_, decision.subject)) {
+    const Heard& heard = heard_[c.value];
+    if (heard.readings_json.empty()) continue;
+    context.last_heard.push_back({plan_.controllers[c.value].id, heard.at, heard.readings_json});
+  }
+  const auto running = outages_.find(decision.outage);
+  if (decision.kind == DecisionKind::recovery && running != outages_.end()) {
+    context.gone_for = context.since - running->second.since;
+  } else if (decision.kind == DecisionKind::watch_gap) {
+    context.gone_for = context.at - context.since;
+  }
+  const auto scope = decision.subject.scope;
+  if (scope == Scope::area || scope == Scope::provider) {
+    const auto& groups = scope == Scope::area ? plan_.areas : plan_.providers;
+    for (const SiteIndex s : groups[decision.subject.index].sites) {
+      if (watch_->contact(s) != GroupContact::in_contact) context.sites.push_back(s);
+    }
+  }
+  return context;
+}
+
+DecisionRow Engine::row_of(const Decision& decision, const DeskContext& context) const {
+  DecisionRow row;
+  row.at = context.at;
+  row.kind = word(decision.kind);
+  row.scope = word(decision.subject.scope);
+  row.subject = subject_id(plan_, decision.subject);
+  row.outage = decision.outage;
+  const DecisionTimes times{"at", '"' + to_rfc3339(context.at) + '"',
+                            std::to_string(context.since.us / 1'000'000)};
+  row.json = decision_json(decision, plan_, context.time_text, times);
+  return row;
+}
+
+void Engine::add_outage(const Decision& decision, Batch& batch) {
+  if (decision.outage == 0) return;
+  if (decision.kind == DecisionKind::loss) batch.next_outage = decision.outage + 1;
+  OutageRow& row = outages_[decision.outage];
+  if (const OutageRecord* record = watch_->outage(decision.outage)) {
+    row = to_row(*record, plan_, parts_.clock);
+  }
+  row.id = decision.outage;
+  row.closed = row.closed || decision.kind == DecisionKind::recovery;
+  batch.outages.push_back(row);
+  if (row.closed) outages_.erase(decision.outage);
+}
+
+void Engine::mark(ControllerIndex controller) {
+  if (is_dirty_[controller.value]) return;
+  is_dirty_[controller.value] = 1;
+  dirty_.push_back(controller);
+}
+
+void Engine::add_dirty(Batch& batch) {
+  for (const ControllerIndex c : dirty_) {
+    is_dirty_[c.value] = 0;
+    batch.controllers.push_back(to_row(watch_->record(c), plan_, parts_.clock));
+  }
+  dirty_.clear();
+}
+
+void Engine::add_watcher_row(const char* kind, const std::string& subject, bool ok) {
+  Batch batch;
+  batch.watcher_rows.push_back({parts_.clock.wall_now(), kind, subject, ok});
+  add_dirty(batch);
+  parts_.committer.later(std::move(batch));
+}
+
+void Engine::arm() {
+  if (stopped_ || !watch_) return;
+  const Instant now = parts_.clock.now();
+  Instant next = std::min(watch_->next_deadline(), now + ClockGuard::turn_every);
+  if (const auto desk = dispatcher_.next_deadline()) {
+    next = std::min(next, std::max(parts_.clock.to_instant(*desk), now));
+  }
+  if (!armed_for_.is_never() && armed_for_ <= next && armed_for_ > now) return;
+  armed_for_ = next;
+  const Span wait = std::max(next - now, Span::of_ms(1));
+  timer_.expires_after(std::chrono::microseconds(wait.us));
+  timer_.async_wait([this](const boost::system::error_code& error) {
+    if (!error) turn();
+  });
+}
+
+void Engine::turn() {
+  armed_for_ = Instant::never();
+  const Instant now = enter();
+  feed({now, Tick{}});
+  dispatcher_.tick();
+  if (!dirty_.empty()) {
+    Batch batch;
+    add_dirty(batch);
+    parts_.committer.later(std::move(batch));
+  }
+  parts_.on_time();
+  arm();
+}
+
+}  // namespace ebbwatch

@@ -1,0 +1,96 @@
+// The middle of the daemon: events into the core, its decisions into one transaction with the notices
+// that they cause, then on to the dispatcher. Decide, commit, act. Lives on the loop.
+#pragma once
+
+#include <boost/asio/any_io_executor.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "app/clock_guard.h"
+#include "app/committer.h"
+#include "app/dispatcher.h"
+#include "core/watch.h"
+#include "ingest/check_in_handler.h"
+#include "ports/clock.h"
+#include "ports/entropy.h"
+#include "settings/settings.h"
+
+namespace ebbwatch {
+
+class Engine final : public CheckInSink {
+ public:
+  struct Parts {
+    boost::asio::any_io_executor loop;
+    Tasks& tasks;
+    const Clock& clock;
+    Entropy& entropy;
+    Committer& committer;
+    /// Called on every turn of the loop that was on time; feeds the service manager's watchdog.
+    std::function<void()> on_time;
+  };
+
+  Engine(Parts parts, Settings settings, Notifiers notifiers);
+
+  /// Goes on from what an earlier process stored, or from nothing, and begins to decide.
+  void start(const StoredState& stored);
+  /// Other settings from now on. @pre they have no problems. Contact, outages and notices go on.
+  void reload(Settings settings, Notifiers notifiers);
+  /// Decides no more and stores what is known; `done` follows when it is stored, or cannot be.
+  void stop(std::function<void()> done);
+
+  CheckInAnswer accept(const Credential& credential, const ParsedCheckIn& parsed,
+                       const std::string& remote_address, Instant at) override;
+  void refused(int status, const std::string& controller, const std::string& remote_address,
+               const std::string& detail) override;
+  void uplink(ReferenceIndex reference, bool answered);
+  /// Errors: not_found (no such outage is running).
+  Result<void> acknowledge(OutageId outage, const std::string& by);
+
+  const Settings& settings() const { return settings_; }
+  const Watch& watch() const { return *watch_; }
+  Dispatcher& dispatcher() { return dispatcher_; }
+
+ private:
+  struct Heard {  ///< The newest check-in of one controller with its readings.
+    WallTime at;
+    std::string readings_json;
+  };
+
+  Instant enter();
+  void feed(const Event& event);
+  void settle();
+  void add_decision(const Decision& decision, Batch& batch);
+  DeskContext context_of(const Decision& decision) const;
+  DecisionRow row_of(const Decision& decision, const DeskContext& context) const;
+  void add_outage(const Decision& decision, Batch& batch);
+  void add_dirty(Batch& batch);
+  void mark(ControllerIndex controller);
+  void add_watcher_row(const char* kind, const std::string& subject, bool ok);
+  void arm();
+  void turn();
+
+  Parts parts_;
+  Settings settings_;
+  WatchPlan plan_;
+  std::unique_ptr<Watch> watch_;
+  Dispatcher dispatcher_;
+  ClockGuard guard_;
+  boost::asio::steady_timer timer_;
+  Instant armed_for_ = Instant::never();
+  std::vector<Decision> decisions_;
+  std::vector<ControllerIndex> dirty_;
+  std::vector<char> is_dirty_;
+  std::vector<Heard> heard_;
+  std::map<OutageId, OutageRow> outages_;  ///< Running; the row as stored last.
+  std::map<std::string, ControllerIndex, std::less<>> by_id_;
+  bool stopped_ = false;
+};
+
+/// All controllers that a subject covers. `watcher` covers none.
+std::vector<ControllerIndex> controllers_of(const WatchPlan& plan, Subject subject);
+
+}  // namespace ebbwatch

@@ -1,0 +1,129 @@
+#include "cli/roll.h"
+
+#include <boost/json/array.hpp>
+#include <boost/json/value.hpp>
+#include <boost/json/value_to.hpp>
+
+#include "core/wording.h"
+#include "text/rfc3339.h"
+
+namespace ebbwatch {
+namespace {
+
+namespace json = boost::json;
+
+std::string member(const json::object& object, std::string_view key) {
+  const json::value* found = object.if_contains(key);
+  return found && found->is_string() ? std::string(found->get_string()) : std::string();
+}
+
+const json::array& list(const json::object& object, std::string_view key) {
+  static const json::array none;
+  const json::value* found = object.if_contains(key);
+  return found && found->is_array() ? found->get_array() : none;
+}
+
+/// Words of the glossary are written with spaces for people.
+std::string spoken(std::string text) {
+  for (char& c : text) {
+    if (c == '_') c = ' ';
+  }
+  return text;
+}
+
+/// Pads to `width` columns, counting characters of UTF-8.
+std::string padded(std::string text, std::size_t width) {
+  std::size_t shown = 0;
+  for (const char c : text) shown += (static_cast<unsigned char>(c) & 0xC0) != 0x80;
+  if (shown < width) text.append(width - shown, ' ');
+  return text;
+}
+
+std::string ago(const std::string& rfc3339, WallTime now) {
+  const auto at = from_rfc3339(rfc3339);
+  if (!at) return "never heard";
+  return "heard " + span_text(std::max(now - *at, Span{})) + " ago";
+}
+
+constexpr std::size_t name_width = 38, state_width = 18;
+
+std::string line(std::size_t indent, const std::string& label, const std::string& state,
+                 const std::string& rest) {
+  std::string out = std::string(indent, ' ') + padded(label, name_width - indent) + "  " +
+                    padded(state, state_width) + rest;
+  out.erase(out.find_last_not_of(' ') + 1);
+  return out + "\n";
+}
+
+std::string alarm_words(const json::object& object) {
+  const std::string alarm = member(object, "alarm");
+  return alarm == "normal" ? "" : spoken(alarm);
+}
+
+std::string label_of(const json::object& object) {
+  const std::string id = member(object, "id"), name = member(object, "name");
+  return name.empty() || name == id ? id : name + " (" + id + ")";
+}
+
+std::string sites_text(const json::object& status, WallTime now) {
+  std::string out;
+  for (const auto& site_value : list(status, "sites")) {
+    const auto& site = site_value.as_object();
+    out += line(0, label_of(site), spoken(member(site, "contact")), alarm_words(site));
+    for (const auto& tank_value : list(site, "tanks")) {
+      const auto& tank = tank_value.as_object();
+      out += line(2, label_of(tank), spoken(member(tank, "contact")), alarm_words(tank));
+      for (const auto& value : list(tank, "controllers")) {
+        const auto& controller = value.as_object();
+        out += line(4, label_of(controller), spoken(member(controller, "contact")),
+                    ago(member(controller, "last_heard"), now));
+      }
+    }
+  }
+  return out;
+}
+
+std::string outages_text(const json::object& status) {
+  const auto& outages = list(status, "outages");
+  if (outages.empty()) return "\nNo outage is running.\n";
+  std::string out = "\nRunning outages:\n";
+  for (const auto& value : outages) {
+    const auto& outage = value.as_object();
+    out += "  " + member(outage, "outage") + "  " + member(outage, "name") + " (" +
+           member(outage, "scope") + "), since " + member(outage, "since") + "\n    cause " +
+           spoken(member(outage, "cause")) + ", alarm " + spoken(member(outage, "alarm")) + "\n";
+  }
+  return out + "Take one on with: ebbwatch acknowledge OUTAGE --by NAME\n";
+}
+
+std::string watcher_text(const json::object& status, WallTime now) {
+  std::string out = "\nThe watcher " + member(status, "watcher") + " itself:\n";
+  out += line(2, "own link", spoken(member(status, "own_link")), "");
+  const std::string store = member(status, "store");
+  out += line(2, "store", store == "working" ? store : "FAILING", store == "working" ? "" : store);
+  for (const auto& value : list(status, "notifiers")) {
+    const auto& notifier = value.as_object();
+    const std::string since = member(notifier, "since");
+    const auto at = from_rfc3339(since);
+    std::string rest = at ? span_text(std::max(now - *at, Span{})) + " ago" : "";
+    const auto waiting = json::value_to<std::int64_t>(notifier.at("waiting"));
+    if (waiting > 0) rest += ", " + std::to_string(waiting) + " waiting";
+    const bool failing = member(notifier, "state") == "failing";
+    out += line(2, "notifier " + member(notifier, "id"),
+                failing ? "FAILING" : spoken(member(notifier, "state")), rest);
+    if (failing) out += "      it said: " + member(notifier, "answer") + "\n";
+  }
+  const std::string refused = member(status, "configuration_refused");
+  if (!refused.empty()) {
+    out += "\nThe changed configuration was refused; the earlier one is in force:\n" + refused + "\n";
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string roll_text(const json::object& status, WallTime now) {
+  return sites_text(status, now) + outages_text(status) + watcher_text(status, now);
+}
+
+}  // namespace ebbwatch
