@@ -1,4 +1,5 @@
-// Reads the configuration file with everything that it includes. The only user of yaml-cpp.
+// Reads the configuration file with everything that it includes. Only settings/yaml_tree.cpp knows
+// yaml-cpp.
 #pragma once
 
 #include <string>
@@ -24,8 +25,8 @@ struct Loaded {
   Settings settings;  ///< Complete only when `problems` is empty.
   std::vector<Problem> problems;
 };
-/// Never throws. All problems of all files in one run: syntax, types, unknown keys, ranges, duplicate
-/// identifiers, dangling references.
+/// Never throws. All problems of all files in one run: syntax, types, unknown keys, ranges,
+/// duplicate identifiers, dangling references.
 Loaded load_settings(const std::string& path);
 /// As above from a text; `name` stands for the file in problems. Includes are not followed.
 Loaded load_settings_text(std::string_view yaml, const std::string& name);

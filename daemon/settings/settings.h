@@ -158,7 +158,9 @@ struct MqttSettings {
 struct ListenSettings {
   std::optional<ListenAddress> check_in_http, check_in_udp, board;
   std::optional<MqttSettings> check_in_mqtt;
-  std::string public_url;  ///< What controllers call; used by enrol's snippets. Empty: from the address.
+  /// What controllers call, without a slash at the end; used by enrol's snippets. Empty: made from
+  /// the address.
+  std::string public_url;
 };
 
 struct Settings {

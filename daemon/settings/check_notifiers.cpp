@@ -1,0 +1,150 @@
+#include <algorithm>
+#include <cctype>
+
+#include "settings/addresses.h"
+#include "settings/check.h"
+#include "settings/reader.h"
+#include "settings/regular_expression.h"
+
+namespace ebbwatch {
+namespace {
+
+using Pairs = std::vector<std::pair<std::string, std::string>>;
+
+void note(const std::optional<FormFault>& fault, const std::string& path,
+          std::vector<Finding>& out) {
+  if (fault) out.push_back({path, fault->found, fault->allowed, fault->hint});
+}
+
+void check_email(const EmailSettings& email, const std::string& path, std::vector<Finding>& out) {
+  if (!email.server.empty()) {
+    note(url_fault(email.server, {"smtps", "smtp"}, false), path + ".server", out);
+  }
+  if (!email.from.empty()) note(mailbox_fault(email.from), path + ".from", out);
+  if (!email.user.empty() && !email.password.given()) {
+    out.push_back(
+        {path + ".user", "a user without a password", "password: {file: PATH} as well", ""});
+  }
+  if (email.user.empty() && email.password.given()) {
+    out.push_back({path + ".password", "a password without a user", "user: NAME as well", ""});
+  }
+  if (email.server.starts_with("smtps://") && email.starttls != StartTls::when_offered) {
+    out.push_back({path + ".starttls", "starttls with smtps://", "starttls with smtp:// only",
+                   "smtps:// is encrypted from the first byte; remove starttls."});
+  }
+}
+
+// The words in braces of a value: "{to} and {text}" has two. Other braces stand for themselves.
+std::vector<std::string> placeholders(const std::string& value) {
+  std::vector<std::string> found;
+  for (auto open = value.find('{'); open != value.npos; open = value.find('{', open + 1)) {
+    const auto close = value.find_first_of("{}", open + 1);
+    if (close == value.npos || value[close] != '}' || close == open + 1) continue;
+    const std::string word = value.substr(open + 1, close - open - 1);
+    const bool is_word = std::all_of(word.begin(), word.end(),
+                                     [](char c) { return (c >= 'a' && c <= 'z') || c == '_'; });
+    if (is_word) found.push_back(word);
+  }
+  return found;
+}
+
+bool names_a_secret(std::string name) {
+  for (char& c : name) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  for (const char* part :
+       {"password", "passwd", "secret", "token", "apikey", "api_key", "api-key", "authorization"}) {
+    if (name.find(part) != std::string::npos) return true;
+  }
+  return false;
+}
+
+struct Used {
+  bool phone = false, text = false, secret = false;
+};
+
+void check_placeholders(const std::string& value, const std::string& path, Used& used,
+                        std::vector<Finding>& out) {
+  static const std::vector<std::string> known{"phone", "text", "secret", "notice"};
+  for (const std::string& word : placeholders(value)) {
+    used.phone |= word == "phone";
+    used.text |= word == "text";
+    used.secret |= word == "secret";
+    if (std::find(known.begin(), known.end(), word) != known.end()) continue;
+    out.push_back({path, "unknown placeholder {" + word + "}",
+                   "{phone}, {text}, {secret}, {notice}", did_you_mean(word, known)});
+  }
+}
+
+void check_pairs(const Pairs& pairs, const std::string& path, Used& used,
+                 std::vector<Finding>& out) {
+  for (const auto& [name, value] : pairs) {
+    const std::string key = path + "." + name;
+    Used here;
+    check_placeholders(value, key, here, out);
+    used.phone |= here.phone;
+    used.text |= here.text;
+    used.secret |= here.secret;
+    if (names_a_secret(name) && !here.secret) {
+      out.push_back({key, "a literal secret (not shown)",
+                     "\"{secret}\", with secret: {file: PATH} beside fields",
+                     "Move it to a file that only the daemon may read."});
+    }
+  }
+}
+
+void check_sms_gateway(const SmsGatewaySettings& sms, const std::string& path,
+                       std::vector<Finding>& out) {
+  if (!sms.url.empty()) note(url_fault(sms.url, {"https", "http"}), path + ".url", out);
+  Used used;
+  check_placeholders(sms.url, path + ".url", used, out);
+  check_pairs(sms.fields, path + ".fields", used, out);
+  check_pairs(sms.headers, path + ".headers", used, out);
+  if (!used.phone || !used.text) {
+    const std::string missing = !used.phone ? "{phone}" : "{text}";
+    out.push_back({path + ".fields", "no field holds " + missing,
+                   "{phone} and {text} in the fields, so that the gateway learns whom to tell what",
+                   ""});
+  }
+  if (used.secret && !sms.secret.given()) {
+    out.push_back({path + ".secret", "{secret} is used, but there is none",
+                   "secret: {file: PATH}, {credential: NAME} or {env: NAME}", ""});
+  }
+  if (!used.secret && sms.secret.given()) {
+    out.push_back({path + ".secret", "a secret that no field or header uses",
+                   "\"{secret}\" in a field or header", ""});
+  }
+  if (sms.body == SmsGatewaySettings::Body::json && sms.method == SmsGatewaySettings::Method::get) {
+    out.push_back({path + ".body", "a JSON body with method GET", "method: POST", ""});
+  }
+  if (!sms.success.empty() && !is_regular_expression(sms.success)) {
+    out.push_back({path + ".success", "\"" + sms.success + "\"",
+                   "a regular expression (ECMAScript)",
+                   "Put a backslash before brackets that stand for themselves."});
+  }
+}
+
+}  // namespace
+
+void check_notifiers(const Settings& settings, std::vector<Finding>& out) {
+  for (std::size_t i = 0; i < settings.notifiers.size(); ++i) {
+    const NotifierSettings& notifier = settings.notifiers[i];
+    const std::string path = indexed("notifiers", i);
+    switch (notifier.kind) {
+      case NotifierKind::email:
+        check_email(notifier.email, path, out);
+        break;
+      case NotifierKind::webhook:
+        if (!notifier.webhook.url.empty()) {
+          note(url_fault(notifier.webhook.url, {"https", "http"}), path + ".url", out);
+        }
+        break;
+      case NotifierKind::sms_gateway:
+        check_sms_gateway(notifier.sms_gateway, path, out);
+        break;
+      case NotifierKind::gsm_modem:
+      case NotifierKind::program:
+        break;
+    }
+  }
+}
+
+}  // namespace ebbwatch

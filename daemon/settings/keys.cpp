@@ -1,0 +1,101 @@
+// Tables of the file as a whole, the watcher, witnesses and listeners.
+#include "settings/keys.h"
+
+#include "settings/values.h"
+
+namespace ebbwatch {
+namespace {
+
+Keys<Draft> make_file_keys(bool is_main) {
+  Keys<Draft> keys;
+  if (is_main) keys.key("include", &Draft::include, values_of<std::string>(line_text));
+  keys.mapping("watcher", &Draft::watcher, watcher_keys())
+      .mapping("detection", &Draft::detection, detection_keys())
+      .list("sites", false, &Draft::sites, site_keys())
+      .list("witnesses", false, &Draft::witnesses, witness_keys())
+      .list("notifiers", false, &Draft::notifiers, ReadValue<NotifierSettings>(read_notifier))
+      .list("keyholders", false, &Draft::keyholders, keyholder_keys())
+      .list("call_lists", false, &Draft::call_lists, call_list_keys())
+      .mapping("listen", &Draft::listen, listen_keys());
+  return keys;
+}
+
+ReadValue<UplinkReference> target_of(UplinkReference::Kind kind) {
+  return [kind](Reader& reader, const Cursor& at, UplinkReference& out) {
+    if (!out.target.empty()) {
+      reader.problem(at, "tcp and http in one reference", "one of them",
+                     "Make a second reference of it.");
+      return false;
+    }
+    out.kind = kind;
+    return line_text(reader, at, out.target);
+  };
+}
+
+const Keys<UplinkReference>& uplink_reference_keys() {
+  static const Keys<UplinkReference> keys =
+      Keys<UplinkReference>()
+          .required("name", &UplinkReference::name, person_name)
+          .custom({"tcp", false, {}}, target_of(UplinkReference::Kind::tcp))
+          .custom({"http", false, {}}, target_of(UplinkReference::Kind::http));
+  return keys;
+}
+
+const Keys<ListenAddress>& listen_address_keys() {
+  static const Keys<ListenAddress> keys =
+      Keys<ListenAddress>()
+          .required("address", &ListenAddress::address, line_text)
+          .required("port", &ListenAddress::port, whole<std::uint16_t>(1, 65535));
+  return keys;
+}
+
+const Keys<MqttSettings>& mqtt_keys() {
+  static const Keys<MqttSettings> keys = Keys<MqttSettings>()
+                                             .required("broker", &MqttSettings::broker, line_text)
+                                             .key("topic", &MqttSettings::topic, line_text);
+  return keys;
+}
+
+}  // namespace
+
+const Keys<Draft>& file_keys(bool is_main) {
+  static const Keys<Draft> main_file = make_file_keys(true);
+  static const Keys<Draft> included_file = make_file_keys(false);
+  return is_main ? main_file : included_file;
+}
+
+const Keys<WatcherSettings>& watcher_keys() {
+  static const Keys<WatcherSettings> keys =
+      Keys<WatcherSettings>()
+          .required("name", &WatcherSettings::name, identifier)
+          .key("state_dir", &WatcherSettings::state_dir, line_text)
+          .key("site", &WatcherSettings::site, identifier)
+          .list("uplink_references", false, &WatcherSettings::uplink_references,
+                uplink_reference_keys())
+          .key("uplink_quorum", &WatcherSettings::uplink_quorum, whole<std::uint32_t>(0, 1000))
+          .key("uplink_every", &WatcherSettings::uplink_every, span(Span::of_s(1), Span::of_h(1)))
+          .key("call_list", &WatcherSettings::call_list, identifier);
+  return keys;
+}
+
+const Keys<WitnessSettings>& witness_keys() {
+  static const Keys<WitnessSettings> keys =
+      Keys<WitnessSettings>()
+          .required("name", &WitnessSettings::name, identifier)
+          .required("url", &WitnessSettings::url, line_text)
+          .required("key", &WitnessSettings::key, secret);
+  return keys;
+}
+
+const Keys<ListenSettings>& listen_keys() {
+  static const Keys<ListenSettings> keys =
+      Keys<ListenSettings>()
+          .mapping("check_in_http", &ListenSettings::check_in_http, listen_address_keys())
+          .mapping("check_in_udp", &ListenSettings::check_in_udp, listen_address_keys())
+          .mapping("check_in_mqtt", &ListenSettings::check_in_mqtt, mqtt_keys())
+          .mapping("board", &ListenSettings::board, listen_address_keys())
+          .key("public_url", &ListenSettings::public_url, line_text);
+  return keys;
+}
+
+}  // namespace ebbwatch

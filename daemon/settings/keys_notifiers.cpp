@@ -1,0 +1,121 @@
+// One table per kind of notifier: what `kind` says decides which keys are allowed.
+#include <algorithm>
+#include <utility>
+
+#include "core/limits.h"
+#include "settings/keys.h"
+#include "settings/values.h"
+
+namespace ebbwatch {
+namespace {
+
+const std::vector<std::pair<std::string, NotifierKind>>& kind_words() {
+  static const std::vector<std::pair<std::string, NotifierKind>> words{
+      {"email", NotifierKind::email},
+      {"webhook", NotifierKind::webhook},
+      {"sms_gateway", NotifierKind::sms_gateway},
+      {"gsm_modem", NotifierKind::gsm_modem},
+      {"program", NotifierKind::program}};
+  return words;
+}
+
+// Reads into a member of the part of the settings that belongs to the kind.
+template <class Part, class M, class Read>
+ReadValue<NotifierSettings> in(Part NotifierSettings::*part, M Part::*member, Read read) {
+  return [=](Reader& reader, const Cursor& at, NotifierSettings& out) {
+    return read(reader, at, (out.*part).*member);
+  };
+}
+
+Keys<NotifierSettings> common() {
+  return Keys<NotifierSettings>()
+      .required("id", &NotifierSettings::id, identifier)
+      .required("kind", &NotifierSettings::kind, choice<NotifierKind>(kind_words()));
+}
+
+Keys<NotifierSettings> email() {
+  constexpr auto part = &NotifierSettings::email;
+  return common()
+      .custom({"server", true, {}}, in(part, &EmailSettings::server, line_text))
+      .custom({"from", true, {}}, in(part, &EmailSettings::from, line_text))
+      .custom({"user", false, {}}, in(part, &EmailSettings::user, line_text))
+      .custom({"password", false, {}}, in(part, &EmailSettings::password, secret))
+      .custom({"starttls", false, {}},
+              in(part, &EmailSettings::starttls,
+                 choice<StartTls>({{"when_offered", StartTls::when_offered},
+                                   {"required", StartTls::required},
+                                   {"never", StartTls::never}})))
+      .custom({"ca_file", false, {}}, in(part, &EmailSettings::ca_file, certificate_file));
+}
+
+Keys<NotifierSettings> webhook() {
+  constexpr auto part = &NotifierSettings::webhook;
+  return common()
+      .custom({"url", true, {}}, in(part, &WebhookSettings::url, line_text))
+      .custom({"signing_key", false, {}}, in(part, &WebhookSettings::signing_key, secret));
+}
+
+Keys<NotifierSettings> sms_gateway() {
+  using Sms = SmsGatewaySettings;
+  constexpr auto part = &NotifierSettings::sms_gateway;
+  const auto method = choice<Sms::Method>({{"GET", Sms::Method::get}, {"POST", Sms::Method::post}});
+  const auto body = choice<Sms::Body>({{"form", Sms::Body::form}, {"json", Sms::Body::json}});
+  return common()
+      .custom({"url", true, {}}, in(part, &Sms::url, line_text))
+      .custom({"method", false, {}}, in(part, &Sms::method, method))
+      .custom({"body", false, {}}, in(part, &Sms::body, body))
+      .custom({"fields", false, {}}, in(part, &Sms::fields, text_pairs))
+      .custom({"headers", false, {}}, in(part, &Sms::headers, text_pairs))
+      .custom({"secret", false, {}}, in(part, &Sms::secret, secret))
+      .custom({"accepted_status", false, {}},
+              in(part, &Sms::accepted_status, values_of<int>(whole<int>(100, 599))))
+      .custom({"success", false, {}}, in(part, &Sms::success, line_text));
+}
+
+Keys<NotifierSettings> gsm_modem() {
+  return common().custom({"device", true, {}},
+                         in(&NotifierSettings::modem, &ModemSettings::device, line_text));
+}
+
+Keys<NotifierSettings> program() {
+  constexpr auto part = &NotifierSettings::program;
+  return common()
+      .custom({"command", true, {}},
+              in(part, &ProgramSettings::command, values_of<std::string>(line_text)))
+      .custom({"time_limit", false, {}}, in(part, &ProgramSettings::time_limit,
+                                            span(Span::of_s(1), limits::deliver_time_max)));
+}
+
+const Keys<NotifierSettings>& keys_of(NotifierKind kind) {
+  static const Keys<NotifierSettings> tables[] = {email(), webhook(), sms_gateway(), gsm_modem(),
+                                                  program()};
+  return tables[static_cast<std::size_t>(kind)];
+}
+
+const YamlNode* value_of(const YamlNode& mapping, const char* key) {
+  for (const auto& entry : mapping.entries) {
+    if (entry.key == key) return entry.value.get();
+  }
+  return nullptr;
+}
+
+}  // namespace
+
+bool read_notifier(Reader& reader, const Cursor& at, NotifierSettings& out) {
+  const YamlNode* given = value_of(*at.node, "kind");
+  for (const auto& [word, kind] : kind_words()) {
+    if (given != nullptr && given->text == word) return keys_of(kind).fill(reader, at, out);
+  }
+  // The kind is missing or wrong, so nothing is known of the other keys: check the common ones
+  // only.
+  if (at.node->kind != YamlNode::Kind::mapping) return common().fill(reader, at, out);
+  YamlNode bare = *at.node;
+  std::erase_if(bare.entries, [](const YamlNode::Entry& entry) {
+    return entry.key != "id" && entry.key != "kind";
+  });
+  Cursor only_common = at;
+  only_common.node = &bare;
+  return common().fill(reader, only_common, out);
+}
+
+}  // namespace ebbwatch

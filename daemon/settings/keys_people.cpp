@@ -1,0 +1,41 @@
+// Tables of keyholders and call lists.
+#include "settings/keys.h"
+#include "settings/values.h"
+
+namespace ebbwatch {
+namespace {
+
+const Keys<CallStep>& step_keys() {
+  static const Keys<CallStep> keys =
+      Keys<CallStep>()
+          .required("after", &CallStep::after, span(Span{}, Span::of_days(7)))
+          .required("tell", &CallStep::tell, values_of<std::string>(identifier))
+          .required("by", &CallStep::by, values_of<std::string>(identifier));
+  return keys;
+}
+
+}  // namespace
+
+const Keys<KeyholderSettings>& keyholder_keys() {
+  static const Keys<KeyholderSettings> keys =
+      Keys<KeyholderSettings>()
+          .required("id", &KeyholderSettings::id, identifier)
+          .key("name", &KeyholderSettings::name, person_name)
+          .key("email", &KeyholderSettings::email, line_text)
+          .key("phone", &KeyholderSettings::phone, line_text)
+          .key("languages", &KeyholderSettings::languages, values_of<std::string>(line_text));
+  return keys;
+}
+
+const Keys<CallListSettings>& call_list_keys() {
+  static const Keys<CallListSettings> keys =
+      Keys<CallListSettings>()
+          .required("id", &CallListSettings::id, identifier)
+          .list("steps", true, &CallListSettings::steps, step_keys())
+          .key("repeat_every", &CallListSettings::repeat_every,
+               span(Span::of_s(1), Span::of_days(7)))
+          .key("repeat_at_most", &CallListSettings::repeat_at_most, whole<std::uint32_t>(0, 1000));
+  return keys;
+}
+
+}  // namespace ebbwatch
