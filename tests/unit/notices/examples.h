@@ -1,0 +1,124 @@
+// Every message that a person can get, made by the code from the sample club.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "notices/compose.h"
+#include "notices/sample.h"
+
+namespace ebbwatch::sample {
+
+struct Example {
+  std::string title;
+  Story story;
+  Telling telling;
+};
+
+inline Evidence evidence(Evidence::Code code, Subject subject, WallTime at) {
+  Evidence made;
+  made.code = code;
+  made.subject = subject;
+  made.at = Instant{at.us};
+  return made;
+}
+
+inline const Settings& shared_settings() {
+  static const Settings all = settings();
+  return all;
+}
+inline const WatchPlan& shared_plan() {
+  static const WatchPlan plan = make_plan(shared_settings());
+  return plan;
+}
+
+inline Story story_of(const Decision& made, const DecisionContext& context) {
+  return make_story(made, shared_settings(), shared_plan(), context);
+}
+
+inline DecisionContext context_with_reading(WallTime at, WallTime since) {
+  DecisionContext made = context(at);
+  made.since = since;
+  made.last_heard = {
+      {"lagoon-main", since, R"({"temperature_c":25.4,"ph":8.1,"watts":{"heater":150}})"}};
+  return made;
+}
+
+inline Decision power_cut(DecisionKind kind, Subject subject) {
+  Decision made = decision(kind, subject, 17);
+  made.cause = Cause::mains_power;
+  made.confidence = 0.85;
+  made.evidence.push(evidence(Evidence::Code::power_was_battery, {Scope::controller, 1},
+                              two_o_clock + Span::of_min(3)));
+  made.evidence.push(evidence(Evidence::Code::silent_since, {Scope::controller, 0}, two_o_clock));
+  return made;
+}
+
+inline std::vector<Example> loss_examples() {
+  const WallTime at = two_o_clock + Span::of_min(12);
+  const auto reading = context_with_reading(at, two_o_clock);
+  const Story cut = story_of(power_cut(DecisionKind::loss, tank(0)), reading);
+  Decision unclear = decision(DecisionKind::loss, tank(2), 18);
+  unclear.evidence.push(
+      evidence(Evidence::Code::silent_since, {Scope::controller, 3}, two_o_clock));
+  DecisionContext plain = context(at);
+  plain.since = two_o_clock;
+  Decision part = decision(DecisionKind::loss, {Scope::controller, 1}, 19);
+  part.cause = Cause::controller;
+  part.confidence = 0.6;
+  Decision site = power_cut(DecisionKind::loss, {Scope::site, 0});
+  site.cause = Cause::internet;
+  site.confidence = 0.55;
+  DecisionContext exercise = plain;
+  exercise.drill = true;
+  return {{"A tank is lost", cut, {Occasion::first, at}},
+          {"The same, to the next person of the call list",
+           cut,
+           {Occasion::later_step, at + Span::of_min(15)}},
+          {"The same, told again", cut, {Occasion::reminder, at + Span::of_min(75)}},
+          {"The same, sent only hours later", cut, {Occasion::first, at + Span::of_min(155)}},
+          {"A tank is lost; cause, reading and instructions are missing",
+           story_of(unclear, plain),
+           {Occasion::first, at}},
+          {"A part of a tank's controllers is lost", story_of(part, plain), {Occasion::first, at}},
+          {"A whole site is lost", story_of(site, plain), {Occasion::first, at}},
+          {"A drill", story_of(unclear, exercise), {Occasion::first, at}}};
+}
+
+inline std::vector<Example> later_examples() {
+  const WallTime at = two_o_clock + Span::of_min(34);
+  DecisionContext back = context_with_reading(at, two_o_clock + Span::of_min(31));
+  back.gone_for = Span::of_min(31);
+  Story recovery = story_of(power_cut(DecisionKind::recovery, tank(0)), back);
+  recovery.lost_at = two_o_clock;
+  Decision wide = power_cut(DecisionKind::cause_revised, {Scope::area, 0});
+  wide.confidence = 0.96;
+  DecisionContext since = context(at);
+  since.since = two_o_clock;
+  Decision gap = decision(DecisionKind::watch_gap, {Scope::watcher, 0}, 0);
+  gap.cause = Cause::watcher_uplink;
+  gap.confidence = 0.9;
+  DecisionContext away = since;
+  away.gone_for = Span::of_min(34);
+  Decision shaky = decision(DecisionKind::unsteady, tank(0), 20);
+  shaky.cause = Cause::internet;
+  shaky.confidence = 0.7;
+  return {{"Contact is back", recovery, {Occasion::first, at}},
+          {"Contact is back, to a person whom the loss had not reached",
+           recovery,
+           {Occasion::combined, at}},
+          {"A running outage turns out to be wider", story_of(wide, since), {Occasion::first, at}},
+          {"The watcher itself was away", story_of(gap, away), {Occasion::first, at}},
+          {"Contact comes and goes", story_of(shaky, since), {Occasion::first, at}},
+          {"Contact is steady again",
+           story_of(decision(DecisionKind::steady, tank(0), 20), since),
+           {Occasion::first, at}}};
+}
+
+inline std::vector<Example> examples() {
+  std::vector<Example> all = loss_examples();
+  for (Example& example : later_examples()) all.push_back(std::move(example));
+  return all;
+}
+
+}  // namespace ebbwatch::sample
