@@ -33,25 +33,25 @@ enum class Cause : std::uint8_t {
 /// One fact behind a decision. `code` says which sentence, the rest fills its gaps (unused: zero).
 struct Evidence {
   enum class Code : std::uint8_t {
-    silent_since,          ///< subject, at: "lagoon-main was last heard at 14:02."
-    never_in_doubt,        ///< subject, at: still heard at `at`.
-    power_was_battery,     ///< subject, at: reported running on battery at `at`.
-    power_was_mains,       ///< subject, at: last reported mains at `at`.
-    all_of_tank_silent,    ///< subject tank, count controllers.
-    all_of_site_silent,    ///< subject site, count tanks.
-    sites_silent_together, ///< subject area or provider, count of total sites, span between them.
-    others_still_heard,    ///< subject, count controllers elsewhere still in contact.
-    restarted,             ///< subject, span: uptime says it started `span` before its first word.
-    kept_running,          ///< subject, span: uptime covers the whole silence.
-    sent_while_unheard,    ///< subject, count: seq says so many check-ins were sent and lost.
-    nothing_sent,          ///< subject: seq says that none was sent in between.
-    buffered_received,     ///< subject, count: stored check-ins from the silence arrived.
-    uplink_failed,         ///< span: this watcher's own link did not work for `span`.
-    watcher_stopped,       ///< at, span: this watcher was not running.
-    witness_silent_too,    ///< count of total witnesses do not hear it either.
-    witness_hears,         ///< count of total witnesses still hear it.
-    often_unsteady,        ///< subject, count: so many short losses lately.
-    planned_stop,          ///< subject, span: it announced a stop.
+    silent_since,           ///< subject, at: "lagoon-main was last heard at 14:02."
+    never_in_doubt,         ///< subject, at: still heard at `at`.
+    power_was_battery,      ///< subject, at: reported running on battery at `at`.
+    power_was_mains,        ///< subject, at: last reported mains at `at`.
+    all_of_tank_silent,     ///< subject tank, count controllers.
+    all_of_site_silent,     ///< subject site, count tanks.
+    sites_silent_together,  ///< subject area or provider, count of total sites, span between them.
+    others_still_heard,     ///< subject, count controllers elsewhere still in contact.
+    restarted,              ///< subject, span: uptime says it started `span` before its first word.
+    kept_running,           ///< subject, span: uptime covers the whole silence.
+    sent_while_unheard,     ///< subject, count: seq says so many check-ins were sent and lost.
+    nothing_sent,           ///< subject: seq says that none was sent in between.
+    buffered_received,      ///< subject, count: stored check-ins from the silence arrived.
+    uplink_failed,          ///< span: this watcher's own link did not work for `span`.
+    watcher_stopped,        ///< at, span: this watcher was not running.
+    witness_silent_too,     ///< count of total witnesses do not hear it either.
+    witness_hears,          ///< count of total witnesses still hear it.
+    often_unsteady,         ///< subject, count: so many short losses lately.
+    planned_stop,           ///< subject, span: it announced a stop.
   };
   Code code = Code::silent_since;
   Subject subject;
@@ -74,7 +74,8 @@ struct Decision {
   FixedList<Evidence, limits::evidence_per_decision> evidence;
 };
 
-/// The words of FORMATS section 5 for these enumerators, e.g. "cause_revised", "mains_power", "tank".
+/// The words of FORMATS section 5 for these enumerators, e.g. "cause_revised", "mains_power",
+/// "tank".
 const char* word(DecisionKind kind);
 const char* word(Cause cause);
 const char* word(Scope scope);

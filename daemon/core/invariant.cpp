@@ -14,7 +14,9 @@ InvariantReport current_report = report_to_standard_error;
 
 }  // namespace
 
-void set_invariant_report(InvariantReport report) { current_report = report; }
+void set_invariant_report(InvariantReport report) {
+  current_report = report;
+}
 
 void invariant_broken(const char* condition, const char* file, int line) {
   current_report(condition, file, line);

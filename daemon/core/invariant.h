@@ -12,5 +12,6 @@ void set_invariant_report(InvariantReport report);
 
 }  // namespace ebbwatch
 
-#define INVARIANT(condition) \
-  ((condition) ? static_cast<void>(0) : ::ebbwatch::invariant_broken(#condition, __FILE__, __LINE__))
+#define INVARIANT(condition)          \
+  ((condition) ? static_cast<void>(0) \
+               : ::ebbwatch::invariant_broken(#condition, __FILE__, __LINE__))

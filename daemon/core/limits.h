@@ -8,7 +8,8 @@
 
 namespace ebbwatch::limits {
 
-inline constexpr std::size_t evidence_per_decision = 8;  ///< Further facts are dropped, weakest last.
+inline constexpr std::size_t evidence_per_decision =
+    8;  ///< Further facts are dropped, weakest last.
 inline constexpr std::size_t controllers_max = 1'000'000;
 inline constexpr std::size_t identifier_chars_max = 63;
 inline constexpr std::size_t name_chars_max = 80;
@@ -34,8 +35,9 @@ inline constexpr std::size_t readings_max = 64;  ///< Further readings are refus
 inline constexpr std::size_t answer_text_bytes_max = 512;  ///< Kept of a server's answer.
 inline constexpr std::size_t notices_in_flight_per_notifier_max = 4;
 inline constexpr Span deliver_time_max = Span::of_s(60);
-inline constexpr Span transfer_time_max = Span::of_s(50);  ///< One HTTP or SMTP exchange, all of it.
-inline constexpr Span connect_time_max = Span::of_s(15);   ///< Of that: name, connection, TLS.
+inline constexpr Span transfer_time_max =
+    Span::of_s(50);                                       ///< One HTTP or SMTP exchange, all of it.
+inline constexpr Span connect_time_max = Span::of_s(15);  ///< Of that: name, connection, TLS.
 inline constexpr std::size_t answer_body_bytes_max = 16 * 1024;    ///< Read of a server's answer.
 inline constexpr std::size_t answer_header_bytes_max = 64 * 1024;  ///< More ends the transfer.
 inline constexpr std::size_t answer_matched_bytes_max = 2 * 1024;  ///< Compared with `success`.

@@ -9,11 +9,11 @@
 namespace ebbwatch {
 
 enum class Errc : std::uint8_t {
-  bad_input,      ///< Malformed or out of range; `text` says where and what to change.
+  bad_input,  ///< Malformed or out of range; `text` says where and what to change.
   not_found,
-  refused,        ///< Understood, but not allowed.
-  busy,           ///< Try again later (a locked database, a full queue).
-  unavailable,    ///< A peer, server or device cannot be reached.
+  refused,      ///< Understood, but not allowed.
+  busy,         ///< Try again later (a locked database, a full queue).
+  unavailable,  ///< A peer, server or device cannot be reached.
   timed_out,
   storage,        ///< Disk full, read-only or broken.
   newer_version,  ///< Written by a later version; left untouched.
@@ -29,8 +29,10 @@ struct Error {
 template <class T>
 class [[nodiscard]] Result {
  public:
-  Result(T value) : held_(std::in_place_index<0>, std::move(value)) {}        // NOLINT(google-explicit-constructor)
-  Result(Error error) : held_(std::in_place_index<1>, std::move(error)) {}    // NOLINT(google-explicit-constructor)
+  Result(T value)
+      : held_(std::in_place_index<0>, std::move(value)) {}  // NOLINT(google-explicit-constructor)
+  Result(Error error)
+      : held_(std::in_place_index<1>, std::move(error)) {}  // NOLINT(google-explicit-constructor)
   bool ok() const { return held_.index() == 0; }
   explicit operator bool() const { return ok(); }
   T& value() { return std::get<0>(held_); }
@@ -45,7 +47,8 @@ template <>
 class [[nodiscard]] Result<void> {
  public:
   Result() = default;
-  Result(Error error) : error_(std::move(error)), ok_(false) {}  // NOLINT(google-explicit-constructor)
+  Result(Error error)
+      : error_(std::move(error)), ok_(false) {}  // NOLINT(google-explicit-constructor)
   bool ok() const { return ok_; }
   explicit operator bool() const { return ok_; }
   const Error& error() const { return error_; }

@@ -38,6 +38,17 @@ struct Steadiness {
   friend constexpr bool operator==(const Steadiness&, const Steadiness&) = default;
 };
 
+/// When a mains loss that a battery-backed controller reports may be told before the on-delay.
+struct MainsReport {
+  bool enabled = true;
+  std::uint32_t quorum = 1;  ///< So many controllers of the site must report running on battery,
+  /// one of them at least so long after the mains-fed ones fell silent,
+  Span at_least = Span::of_s(45);
+  /// or none of them has taken it back for so long.
+  Span at_most = Span::of_s(150);
+  friend constexpr bool operator==(const MainsReport&, const MainsReport&) = default;
+};
+
 /// Detection settings of one controller, tank or site, with all overrides already applied.
 struct Detection {
   Span on_delay = Span::of_min(5);   ///< Hysteresis into loss, from the first missed arrival.
@@ -47,6 +58,7 @@ struct Detection {
   Quorum site_quorum;                ///< Of a site's tanks that must be lost.
   Quorum witness_quorum{Quorum::Kind::majority, 0};
   Steadiness steadiness;
+  MainsReport mains_report;
   friend constexpr bool operator==(const Detection&, const Detection&) = default;
 };
 

@@ -1,5 +1,5 @@
-// The whole of deciding: events in, decisions out, next deadline. The daemon, `ebbwatch replay`, the
-// simulator and the tests all run this class; nothing about deciding lives anywhere else.
+// The whole of deciding: events in, decisions out, next deadline. The daemon, `ebbwatch replay`,
+// the simulator and the tests all run this class; nothing about deciding lives anywhere else.
 //
 // Pure: no I/O, no clock, no thread, no logging, no exceptions for expected things. One owner.
 #pragma once
@@ -60,7 +60,7 @@ struct OutageRecord {
   Cause cause = Cause::undetermined;
   double confidence = 0;
   AlarmState alarm = AlarmState::unacknowledged;
-  bool told = true;           ///< False: a member was lost but is held back as unsteady.
+  bool told = true;  ///< False: a member was lost but is held back as unsteady.
   bool closed = false;
   FixedList<Evidence, limits::evidence_per_decision> evidence;
 };
@@ -76,10 +76,10 @@ class Watch {
   /// @param plan kept for the life of the Watch. @param now the start of its axis of time: nothing
   /// before it was watched.
   Watch(WatchPlan plan, Instant now);
-  /// As above, going on from what an earlier process stored. Records of controllers that the plan no
-  /// longer has must be left out by the caller (settings/plan.* maps identifiers to positions);
-  /// outages without a remaining controller are closed with a recovery at the first tick. Time between the
-  /// last stored moment and `now` counts as not watched.
+  /// As above, going on from what an earlier process stored. Records of controllers that the plan
+  /// no longer has must be left out by the caller (settings/plan.* maps identifiers to positions);
+  /// outages without a remaining controller are closed with a recovery at the first tick. Time
+  /// between the last stored moment and `now` counts as not watched.
   Watch(WatchPlan plan, Instant now, const WatchState& state);
   ~Watch();
   Watch(Watch&&) noexcept;
@@ -89,8 +89,8 @@ class Watch {
   /// @pre  event.at >= the previous event's time (checked, aborts).
   /// @post decisions are in a fixed order: same events in, same decisions out.
   /// Cost: O(1) for a check-in, O(deadlines due) for a tick. Allocates nothing for a check-in that
-  /// causes no decision. Never throws. Deadlines earlier than event.at are decided first, each at its
-  /// own time, so that a late tick gives the same decisions as a punctual one.
+  /// causes no decision. Never throws. Deadlines earlier than event.at are decided first, each at
+  /// its own time, so that a late tick gives the same decisions as a punctual one.
   void on(const Event& event, std::vector<Decision>& decisions);
 
   /// When the next decision may be due without any event; never() when nothing is armed.

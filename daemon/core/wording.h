@@ -32,8 +32,8 @@ struct DecisionTimes {
 
 /// The decision as one line of JSON (FORMATS section 5) without a line end; members in the order of
 /// that table.
-std::string decision_json(const Decision& decision, const WatchPlan& plan, const TimeText& time_text,
-                          const DecisionTimes& times);
+std::string decision_json(const Decision& decision, const WatchPlan& plan,
+                          const TimeText& time_text, const DecisionTimes& times);
 
 /// How an outage is written everywhere: watcher name and number, "harbour-17".
 std::string outage_text(const WatchPlan& plan, OutageId outage);

@@ -1,0 +1,156 @@
+// Inside of Watch; not for others. One class, several files by what they do: watch.cpp (events in),
+// watch_contact.cpp (contact of each controller), watch_judge.cpp (is it a loss, and of what),
+// watch_outage.cpp (running outages), watch_evidence.cpp (cause and sentences), watch_record.cpp
+// (what outlives the process).
+#pragma once
+
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "core/cause.h"
+#include "core/contact.h"
+#include "core/scope.h"
+#include "core/self_trust.h"
+#include "core/timing_wheel.h"
+#include "core/watch.h"
+#include "core/witness_quorum.h"
+
+namespace ebbwatch {
+
+class Watch::Impl {
+ public:
+  Impl(WatchPlan plan, Instant now);
+  void restore(const WatchState& state);
+  void on(const Event& event, std::vector<Decision>& decisions);
+  Instant next_deadline() const;
+
+  const WatchPlan& plan() const { return plan_; }
+  const Controller& controller(ControllerIndex index) const { return controllers_[index.value]; }
+  GroupContact contact(TankIndex tank) const;
+  GroupContact contact(SiteIndex site) const;
+  AlarmState alarm(Subject subject) const;
+  const OutageRecord* outage_of(ControllerIndex controller) const;
+  const OutageRecord* outage(OutageId id) const;
+  bool uplink_trusted() const { return trust_.link_trusted(); }
+  ControllerRecord record(ControllerIndex index) const;
+  WatchState state() const;
+
+ private:
+  struct Outage {
+    OutageRecord record;
+    std::vector<ControllerIndex> members;
+    Onset onset;
+    CauseFacts facts;  // as known while it lasts
+    bool used = false;
+  };
+  /// A source that is told as unsteady instead of as one loss after another.
+  struct Standing {
+    Subject subject;
+    std::uint32_t controller = 0;
+    OutageId id = 0;
+    Instant since;
+  };
+  /// What a judgement found: who is lost, and as what.
+  struct Verdict {
+    Subject subject;
+    std::vector<std::uint32_t> lost;  // together, not yet covered by an outage
+    std::uint32_t joins = Controller::no_outage;
+    Onset onset;
+    std::optional<Instant> hold_until;  // not yet: look again then
+    bool by_battery = false;
+    std::uint32_t part = 0;  // tanks of a site, or sites of a group, that are lost
+    std::uint32_t whole = 0;
+  };
+
+  // watch.cpp
+  void apply(const Event& event);
+  void drain(Instant until);
+  void judge_ready(Instant at);
+  void close(const std::optional<BlindSpell>& spell);
+  void end_mass_silence(Instant at, Path path);
+  Path path_of(std::uint32_t controller) const;
+  SiteIndex site_of(std::uint32_t controller) const;
+  const Detection& rules(std::uint32_t controller) const;
+  void decide(DecisionKind kind, const OutageRecord& record, Instant at, Instant since);
+
+  // watch_contact.cpp
+  void check_in(const CheckIn& check_in, Instant at);
+  void take_power(std::uint32_t index, const CheckIn& check_in, Instant at);
+  void begin_return(std::uint32_t index, const CheckIn& check_in, bool restarted, Instant at);
+  void note_break(std::uint32_t index, Instant at);
+  void arm(std::uint32_t index);
+  void fire(std::uint32_t index, Instant at);
+  void fire_returning(std::uint32_t index, Instant at);
+  void put_up(std::uint32_t index, Instant at);
+  void mains_report(SiteIndex site, Instant at);
+  Instant mains_believed_at(SiteIndex site, std::uint32_t seed) const;
+  bool on_battery_since(std::uint32_t index, Onset onset) const;
+
+  // watch_judge.cpp
+  void judge(std::uint32_t index, Instant at);
+  bool witnesses_agree(std::uint32_t index, Instant at) const;
+  bool hold(std::uint32_t index, Instant until);
+  Verdict verdict(std::uint32_t index, Instant at) const;
+  void verdict_of_site(std::uint32_t index, Instant at, const SiteTally& site, Verdict& out) const;
+  void verdict_of_group(std::uint32_t index, Instant at, Verdict& out) const;
+  std::optional<Instant> not_sure_until(std::uint32_t index, Instant at, const Verdict& out,
+                                        const Tally& all) const;
+  bool fault_is_mine(std::uint32_t index, Instant at) const;
+  void collect_lost(SiteIndex site, Verdict& out) const;
+  std::uint32_t covering(std::uint32_t index, const Verdict& verdict) const;
+
+  // watch_outage.cpp
+  void lose(std::uint32_t index, const Verdict& verdict, Instant at);
+  void join(std::uint32_t slot, const Verdict& verdict, Instant at);
+  void cover(std::uint32_t slot, std::uint32_t controller, Instant at);
+  std::uint32_t take_slot();
+  void hold_back(std::uint32_t index, const Verdict& verdict, Instant at);
+  void settle(std::uint32_t slot, Instant at);
+  void settle_standing(std::uint32_t controller, Instant at);
+  void recover(std::uint32_t slot, Instant at);
+  void narrow(std::uint32_t slot, Instant at);
+  void release_returned(std::uint32_t slot);
+  Subject narrowest(const Outage& outage) const;
+  void hear_of_battery(std::uint32_t controller, Instant at);
+
+  bool contains(Subject wide, Subject narrow) const;
+  bool is_member_of(std::uint32_t controller, Subject subject) const;
+
+  // watch_evidence.cpp
+  CauseFacts facts_of(const Verdict& verdict, std::uint32_t index, Instant at) const;
+  CauseFacts facts_of_return(const Outage& outage) const;
+  void tell_silence(const Verdict& verdict, std::uint32_t index, Instant at,
+                    OutageRecord& record) const;
+  void tell_scope(const Verdict& verdict, OutageRecord& record) const;
+  void tell_power(Subject subject, Onset onset, OutageRecord& record) const;
+  void tell_return(const Outage& outage, OutageRecord& record) const;
+  bool believe_anew(OutageRecord& record, const CauseFacts& facts) const;
+
+  // Timers: one of each controller, of each outage slot, of each standing one, of each site.
+  std::uint32_t outage_timer(std::uint32_t slot) const { return count_ + slot; }
+  std::uint32_t standing_timer(std::uint32_t controller) const { return 2 * count_ + controller; }
+  std::uint32_t site_timer(std::uint32_t site) const { return 3 * count_ + site; }
+
+  WatchPlan plan_;
+  std::uint32_t count_ = 0;  // controllers
+  std::vector<Controller> controllers_;
+  TimingWheel wheel_;
+  SelfTrust trust_;
+  Witnesses witnesses_;
+  ScopeView view_;
+  std::vector<Outage> outages_;
+  std::vector<OutageRecord> closed_;
+  std::vector<Standing> standing_;
+  std::vector<std::uint32_t> ready_;
+  std::vector<std::uint32_t> reconsidered_;  // being judged now
+  OutageId next_outage_ = 1;
+  Instant now_;
+  Instant last_decision_;
+  Instant last_remote_;  // newest check-in that came over the link
+  Instant mine_since_;   // everybody silent at once: told as this watcher's fault
+  bool mine_ = false;
+  std::vector<Decision>* out_ = nullptr;
+};
+
+}  // namespace ebbwatch

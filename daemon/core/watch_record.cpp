@@ -1,0 +1,178 @@
+// What outlives the process, and views of contact and alarms.
+#include <algorithm>
+
+#include "core/watch_impl.h"
+
+namespace ebbwatch {
+
+void Watch::Impl::restore(const WatchState& state) {
+  next_outage_ = std::max<OutageId>(state.next_outage, 1);
+  for (const OutageRecord& record : state.outages) {
+    next_outage_ = std::max(next_outage_, record.id + 1);
+    if (record.closed) {
+      closed_.push_back(record);
+      continue;
+    }
+    Outage outage;
+    outage.used = true;
+    outage.record = record;
+    outage.onset = {record.since, record.since + Span::of_min(5)};
+    outages_.push_back(outage);
+  }
+  for (const ControllerRecord& stored : state.controllers) {
+    const std::uint32_t index = stored.controller.value;
+    if (index >= count_) continue;
+    Controller& it = controllers_[index];
+    if (stored.contact == Contact::enrolled) continue;
+    if (stored.interval.us > 0) it.arrival.restore_interval(stored.interval);
+    it.last_heard = stored.last_heard;
+    it.last_power = stored.last_power;
+    it.last_power_at = stored.last_power_at;
+    if (stored.last_power == Power::battery) it.battery_since = stored.last_power_at;
+    it.newest.restore(stored.last_seq, stored.last_uptime_s, stored.last_heard);
+    it.fresh_phase = true;
+    // Nobody listened since: whoever was not lost counts as heard just now.
+    it.arrival.expect_at(now_ + it.arrival.interval());
+    it.contact = stored.contact;
+    it.contact_since = stored.contact_since;
+    if (stored.contact == Contact::overdue) it.contact = Contact::present;
+    if (stored.contact == Contact::returning) {
+      it.back.at = stored.contact_since;
+      it.back.unbroken_since = now_;
+    }
+    for (std::uint32_t slot = 0; slot < outages_.size(); ++slot) {
+      if (stored.outage == 0 || outages_[slot].record.id != stored.outage) continue;
+      it.outage = slot;
+      outages_[slot].members.push_back(stored.controller);
+    }
+    arm(index);
+  }
+  for (std::uint32_t slot = 0; slot < outages_.size(); ++slot) {
+    wheel_.arm(outage_timer(slot), now_);
+  }
+}
+
+ControllerRecord Watch::Impl::record(ControllerIndex index) const {
+  const Controller& it = controllers_[index.value];
+  ControllerRecord record;
+  record.controller = index;
+  record.contact = it.contact;
+  record.last_heard = it.last_heard;
+  record.contact_since = it.contact_since;
+  record.interval = it.arrival.learnt_interval();
+  record.last_seq = it.newest.seq();
+  record.last_uptime_s = it.newest.uptime_s();
+  record.last_power = it.last_power;
+  record.last_power_at = it.last_power_at;
+  if (it.outage != Controller::no_outage) record.outage = outages_[it.outage].record.id;
+  return record;
+}
+
+WatchState Watch::Impl::state() const {
+  WatchState state;
+  state.next_outage = next_outage_;
+  for (std::uint32_t i = 0; i < count_; ++i) {
+    state.controllers.push_back(record(ControllerIndex{i}));
+  }
+  for (const Outage& it : outages_) {
+    if (it.used) state.outages.push_back(it.record);
+  }
+  state.outages.insert(state.outages.end(), closed_.begin(), closed_.end());
+  std::sort(state.outages.begin(), state.outages.end(),
+            [](const OutageRecord& a, const OutageRecord& b) { return a.id < b.id; });
+  return state;
+}
+
+const OutageRecord* Watch::Impl::outage_of(ControllerIndex controller) const {
+  const std::uint32_t slot = controllers_[controller.value].outage;
+  return slot == Controller::no_outage ? nullptr : &outages_[slot].record;
+}
+
+const OutageRecord* Watch::Impl::outage(OutageId id) const {
+  for (const Outage& it : outages_) {
+    if (it.used && it.record.id == id) return &it.record;
+  }
+  for (const OutageRecord& it : closed_) {
+    if (it.id == id) return &it;
+  }
+  return nullptr;
+}
+
+GroupContact Watch::Impl::contact(TankIndex tank) const {
+  std::uint32_t known = 0;
+  std::uint32_t silent = 0;
+  std::uint32_t late = 0;
+  std::uint32_t returning = 0;
+  for (const ControllerIndex member : plan_.tanks[tank.value].controllers) {
+    const Contact contact = controllers_[member.value].contact;
+    if (contact == Contact::enrolled) continue;
+    ++known;
+    if (contact == Contact::silent) ++silent;
+    if (contact == Contact::overdue) ++late;
+    if (contact == Contact::returning) ++returning;
+  }
+  const std::uint32_t needed = plan_.tanks[tank.value].detection.quorum.needed(known);
+  if (known > 0 && silent >= needed) return GroupContact::lost;
+  for (const Outage& it : outages_) {
+    // Lost by a battery-backed controller's word, though that one is still heard.
+    const bool covers = it.used && contains(it.record.subject, Subject{Scope::tank, tank.value});
+    if (covers && silent > 0 && returning == 0) return GroupContact::lost;
+    if (covers && returning > 0) return GroupContact::returning;
+  }
+  if (returning > 0 && silent + returning >= needed) return GroupContact::returning;
+  return silent + late > 0 ? GroupContact::in_doubt : GroupContact::in_contact;
+}
+
+GroupContact Watch::Impl::contact(SiteIndex site) const {
+  std::uint32_t known = 0;
+  std::uint32_t lost = 0;
+  std::uint32_t returning = 0;
+  std::uint32_t doubt = 0;
+  for (const TankIndex tank : plan_.sites[site.value].tanks) {
+    ++known;
+    switch (contact(tank)) {
+      case GroupContact::in_contact:
+        break;
+      case GroupContact::in_doubt:
+        ++doubt;
+        break;
+      case GroupContact::lost:
+        ++lost;
+        break;
+      case GroupContact::returning:
+        ++returning;
+        break;
+    }
+  }
+  const std::uint32_t needed = plan_.sites[site.value].detection.site_quorum.needed(known);
+  if (known > 0 && lost >= needed) return GroupContact::lost;
+  if (returning > 0 && lost + returning >= needed) return GroupContact::returning;
+  return lost + returning + doubt > 0 ? GroupContact::in_doubt : GroupContact::in_contact;
+}
+
+AlarmState Watch::Impl::alarm(Subject subject) const {
+  AlarmState worst = AlarmState::normal;
+  const auto urgency = [](AlarmState state) {
+    switch (state) {
+      case AlarmState::unacknowledged:
+        return 3;
+      case AlarmState::acknowledged:
+        return 2;
+      case AlarmState::returned_unacknowledged:
+        return 1;
+      default:
+        return 0;
+    }
+  };
+  const auto take = [&](const OutageRecord& record) {
+    const bool touches = contains(record.subject, subject) || contains(subject, record.subject);
+    if (touches && urgency(record.alarm) > urgency(worst)) worst = record.alarm;
+  };
+  for (const Outage& it : outages_) {
+    if (it.used) take(it.record);
+  }
+  for (const OutageRecord& it : closed_) take(it);
+  return worst;
+}
+
+}  // namespace ebbwatch
