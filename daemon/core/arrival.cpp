@@ -88,6 +88,13 @@ void Arrival::heard(Instant at, ArrivalFacts facts) {
   if (slots < 1) return forecast();  // A batch, or an early one: tells nothing about the grid.
   learn_loss(slots, facts);
   const Span error = at - grid_.expect(slots, interval_);
+  if (slots > random_loss_run + 1) {
+    // After a long silence the phase is new, and how far off it is says nothing about jitter.
+    grid_.restart(at);
+    block_slots_ = 0;
+    outliers_ = 0;
+    return forecast();
+  }
   learn_margin(error);
   if (absolute(error) > interval_ / 4 && grid_.count() > 2) {
     // A late one or a new phase: three in a row are a new phase.

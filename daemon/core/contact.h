@@ -46,6 +46,8 @@ struct Controller {
   bool waited_for_next = false;
   bool fresh_phase = false;  ///< After a blind spell the old grid says nothing.
   bool planned = false;      ///< It announced a stop.
+  bool told = false;         ///< A loss of it was told since it was last steady.
+  Instant shaken_at = Instant::never();  ///< When its newest short outage ended.
   Power last_power = Power::unknown;
   Power buffered_power = Power::unknown;
   std::uint32_t buffered = 0;        ///< Stored check-ins received since the silence began.

@@ -9,6 +9,8 @@ namespace {
 /// A break of contact counts against the steadiness of a source from this share of its on-delay.
 constexpr std::int64_t break_share = 4;
 constexpr std::int64_t break_missed = 2;
+/// An outage that was over within so many on-delays may be the first of a spell.
+constexpr std::int64_t short_outage = 2;
 /// A controller's clock may run so much slower than ours, and its uptime is in whole seconds.
 constexpr double uptime_share = 0.98;
 constexpr double uptime_slack_s = 5;
@@ -95,6 +97,8 @@ void Watch::Impl::begin_return(std::uint32_t index, const CheckIn& check_in, boo
   back.seq_known = sent > 0;
   back.sent_unheard = static_cast<std::uint32_t>(std::max<std::int64_t>(sent - 1, 0));
   it.back = back;
+  const Instant missed_from = it.arrival.expected() + it.blind;
+  if (at - missed_from < rules(index).on_delay * short_outage) it.shaken_at = at;
   it.contact = Contact::returning;
   it.contact_since = at;
 }

@@ -96,6 +96,8 @@ class Watch::Impl {
   void verdict_of_group(std::uint32_t index, Instant at, Verdict& out) const;
   std::optional<Instant> not_sure_until(std::uint32_t index, Instant at, const Verdict& out,
                                         const Tally& all) const;
+  bool is_shaky(std::uint32_t index, Instant at) const;
+  Instant lasts_from(std::uint32_t index) const;
   bool fault_is_mine(std::uint32_t index, Instant at) const;
   void collect_lost(SiteIndex site, Verdict& out) const;
   std::uint32_t covering(std::uint32_t index, const Verdict& verdict) const;

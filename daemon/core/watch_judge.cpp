@@ -16,6 +16,7 @@ constexpr double year_s = 365.0 * 86400.0;
 constexpr std::int64_t patience_tenths = 6;
 /// An unsteady source is held back; a loss of it that lasts this share longer is told all the same.
 constexpr std::int64_t lasting_tenths = 6;
+constexpr Span lasting_max = Span::of_min(3);
 constexpr double weak_nats = 5;
 constexpr std::uint32_t mass_sites = 3;
 constexpr Span slack = Span::of_s(10);
@@ -50,6 +51,8 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
     return;
   }
   it.figure.settle(at, rules(index).steadiness);
+  const double figure = it.figure.at(at, rules(index).steadiness);
+  if (figure < rules(index).steadiness.reuse / 2) it.told = false;
   const Span again = std::max(Span::of_s(1), it.arrival.interval());
   if (!witnesses_agree(index, at)) {
     it.early = false;
@@ -76,14 +79,27 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
       hold(index, at + again);
       return;
     }
-    const Instant lasting = it.ripe_at + rules(index).on_delay * lasting_tenths / 10;
-    if (it.figure.unsteady() && !found.by_battery && at < lasting) {
-      hold_back(index, found, at);
+    const Instant lasting = lasts_from(index);
+    const bool unsteady = it.figure.unsteady();
+    if (!found.by_battery && at < lasting && (unsteady || is_shaky(index, at))) {
+      if (unsteady && !it.told) hold_back(index, found, at);
       hold(index, lasting);
       return;
     }
   }
   lose(index, found, at);
+}
+
+/// Half of the longer breaks at a home are followed by another within the hour (measured at real
+/// homes, 37 to 70 %): a second one has to last before it is news.
+bool Watch::Impl::is_shaky(std::uint32_t index, Instant at) const {
+  const Controller& it = controllers_[index];
+  return !it.shaken_at.is_never() && at - it.shaken_at < rules(index).steadiness.half_life;
+}
+
+Instant Watch::Impl::lasts_from(std::uint32_t index) const {
+  const Span longer = rules(index).on_delay * lasting_tenths / 10;
+  return controllers_[index].ripe_at + std::min(longer, lasting_max);
 }
 
 Watch::Impl::Verdict Watch::Impl::verdict(std::uint32_t index, Instant at) const {

@@ -56,6 +56,7 @@ void Watch::Impl::lose(std::uint32_t index, const Verdict& verdict, Instant at) 
   for (const std::uint32_t member : verdict.lost) {
     since = std::max(since, controllers_[member].last_heard);
     cover(slot, member, at);
+    controllers_[member].told = true;
   }
   record.since = since;
   std::erase_if(closed_, [&](const OutageRecord& it) { return it.subject == record.subject; });
@@ -149,7 +150,6 @@ void Watch::Impl::settle(std::uint32_t slot, Instant at) {
   std::size_t returned = 0;
   Instant latest{};
   Span longest{};
-  Instant steady_from{};
   for (const ControllerIndex member : outage.members) {
     const Controller& it = controllers_[member.value];
     if (it.contact == Contact::returning) return;  // It will call again.
@@ -162,21 +162,13 @@ void Watch::Impl::settle(std::uint32_t slot, Instant at) {
     }
     ++returned;
     latest = std::max(latest, it.back.at);
-    if (it.figure.unsteady()) {
-      // An unsteady one stays one outage until its contact holds for longer.
-      const Span needed = std::max(rule.off_delay, rule.steadiness.half_life / 2);
-      steady_from = std::max(steady_from, it.back.unbroken_since + needed);
-    }
   }
   if (outage.members.empty()) return recover(slot, at);  // Its controllers left the settings.
   if (returned == 0) return;
-  const Instant ready = remaining == 0 ? steady_from : std::max(steady_from, latest + longest);
-  if (at < ready) {
-    wheel_.arm(outage_timer(slot), ready);
-    return;
-  }
-  if (remaining == 0) {
-    recover(slot, at);
+  if (remaining == 0) return recover(slot, at);
+  const Instant patience = latest + longest;
+  if (at < patience) {
+    wheel_.arm(outage_timer(slot), patience);
   } else if (remaining * 2 >= outage.members.size()) {
     release_returned(slot);
   } else {
