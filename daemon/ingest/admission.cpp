@@ -8,6 +8,8 @@ namespace ebbwatch {
 namespace {
 
 constexpr Span created_tolerance = Span::of_s(300);
+// From the earliest to the latest moment at which a `created` is good, whose seconds are rounded.
+constexpr Span nonces_kept = created_tolerance * 2 + Span::of_s(2);
 constexpr std::size_t nonce_chars_max = 64;
 
 std::string_view as_text(const Sha256& hash) {
@@ -68,7 +70,7 @@ Result<void> check_digest(const HttpRequest& request) {
 
 }  // namespace
 
-Admission::Admission(Entropy& entropy) : nonces_(created_tolerance * 2), given_(entropy) {}
+Admission::Admission(Entropy& entropy) : nonces_(nonces_kept), given_(entropy) {}
 
 Verdict Admission::admit(const HttpRequest& request, std::string_view capability, Instant now,
                          WallTime wall_now) {

@@ -42,33 +42,13 @@ std::chrono::microseconds duration(Span span) {
   return std::chrono::microseconds(span.us);
 }
 
-std::string address_text(const tcp::endpoint& from) {
-  const auto address = from.address();
-  if (address.is_v6() && address.to_v6().is_v4_mapped()) {
-    return asio::ip::make_address_v4(asio::ip::v4_mapped, address.to_v6()).to_string();
-  }
-  return address.to_string();
-}
-
 using Parser = http::request_parser<http::string_body>;
 using Head = http::request<http::string_body>;
-
-/// RFC 9112 §3.2.2: an absolute target is to be understood, too.
-std::string origin_form(std::string_view target) {
-  for (const std::string_view scheme : {"http://", "https://"}) {
-    if (!target.starts_with(scheme)) continue;
-    const auto slash = target.find('/', scheme.size());
-    return slash == std::string_view::npos ? "/" : std::string(target.substr(slash));
-  }
-  return std::string(target);
-}
 
 HttpRequest plain_request(Head&& head, const std::string& remote_address) {
   HttpRequest out;
   out.method = head.method_string();
-  out.target = origin_form(head.target());
-  out.path = out.target.substr(0, out.target.find('?'));
-  if (out.path.size() < out.target.size()) out.query = out.target.substr(out.path.size() + 1);
+  set_target(out, std::string_view(head.target()));
   for (const auto& field : head) {
     std::string name(field.name_string());
     std::transform(name.begin(), name.end(), name.begin(),
@@ -269,7 +249,7 @@ void HttpListener::Impl::welcome(tcp::socket socket) {
   const auto from = socket.remote_endpoint(error);
   if (error) return;  // Gone already.
   (void)socket.set_option(tcp::no_delay(true), error);
-  const std::string address = address_text(from);
+  const std::string address = plain_address(from.address());
   const auto place = table_.place_for(address_group(address));
   if (!place.admitted) return turn_away(socket);
   if (place.make_room) {
@@ -369,6 +349,8 @@ asio::awaitable<bool> HttpListener::Impl::one_request(ConnectionPtr with) {
   parser.body_limit(limits_.body_bytes_max);
   auto [error, bytes] =
       co_await http::async_read_header(with->socket, with->buffer, parser, as_result);
+  // The parser's own limit counts only what is still incomplete when it arrives.
+  if (!error && bytes > limits_.header_bytes_max) error = http::error::header_limit;
   std::optional<HttpResponse> refused;
   if (!error) {
     refused = objection(parser.get());

@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <array>
-#include <boost/asio/ip/address.hpp>
 #include <chrono>
 #include <cstdio>
 
@@ -39,6 +38,19 @@ std::optional<std::string> HttpRequest::field(std::string_view lower_case_name) 
     out = out ? *out + ", " + value : value;
   }
   return out;
+}
+
+void set_target(HttpRequest& request, std::string_view target) {
+  for (const std::string_view scheme : {"http://", "https://"}) {
+    if (!target.starts_with(scheme)) continue;
+    const auto slash = target.find('/', scheme.size());
+    target = slash == std::string_view::npos ? "/" : target.substr(slash);
+    break;
+  }
+  const auto mark = target.find('?');
+  request.target = target;
+  request.path = target.substr(0, mark);
+  request.query = mark == std::string_view::npos ? std::string_view{} : target.substr(mark + 1);
 }
 
 std::optional<std::string> component_value(const HttpRequest& request, const std::string& name) {
@@ -111,6 +123,13 @@ std::string_view status_phrase(int status) {
   const auto found = std::find_if(phrases.begin(), phrases.end(),
                                   [&](const Phrase& phrase) { return phrase.status == status; });
   return found == phrases.end() ? "Error" : found->text;
+}
+
+std::string plain_address(const boost::asio::ip::address& address) {
+  if (address.is_v6() && address.to_v6().is_v4_mapped()) {
+    return make_address_v4(boost::asio::ip::v4_mapped, address.to_v6()).to_string();
+  }
+  return address.to_string();
 }
 
 std::string address_group(const std::string& address) {

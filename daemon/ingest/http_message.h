@@ -2,6 +2,7 @@
 // listener hands to a RequestHandler; free of Beast.
 #pragma once
 
+#include <boost/asio/ip/address.hpp>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -33,6 +34,9 @@ struct HttpResponse {
       fields;  ///< Besides length, date and connection.
 };
 
+/// Fills target, path and query. An absolute target (RFC 9112 §3.2.2) is cut to its path.
+void set_target(HttpRequest& request, std::string_view target);
+
 /// The value of a component of RFC 9421 (a field name or `@method`, `@authority`, `@path`,
 /// `@query`,
 /// `@request-target`); empty when the request does not have it or we cannot know it (`@scheme`).
@@ -46,6 +50,9 @@ std::string http_date(WallTime time);
 
 /// The standard phrase of a status that we send; "Error" for others.
 std::string_view status_phrase(int status);
+
+/// The address as text; that of an IPv4 sender also when it came in an IPv6 one.
+std::string plain_address(const boost::asio::ip::address& address);
 
 /// What counts as one sender: an IPv4 address, or the /64 network of an IPv6 one, because one house
 /// has all of it. The text itself when it is no address.
