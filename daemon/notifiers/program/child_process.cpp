@@ -4,7 +4,7 @@
 #include <signal.h>
 #include <spawn.h>
 #include <sys/mman.h>
-#include <sys/pidfd.h>
+#include <sys/syscall.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -83,6 +83,11 @@ Error spawn_error(const std::string& program, int number) {
   return system_error(Errc::refused, program, number);
 }
 
+// Not through <sys/pidfd.h>: that of Debian 12 (glibc 2.36) cannot be linked from C++.
+OwnedDescriptor open_pidfd(pid_t pid) {
+  return OwnedDescriptor(static_cast<int>(syscall(SYS_pidfd_open, pid, 0U)));
+}
+
 void reap_killed(pid_t pid) {
   while (waitpid(pid, nullptr, 0) < 0 && errno == EINTR) {
   }
@@ -118,7 +123,7 @@ Result<ChildProcess> ChildProcess::start(const std::vector<std::string>& command
   pid_t pid = 0;
   const int failure = SpawnPlan(input_file.get(), writing.get()).spawn(pid, command, environment);
   if (failure != 0) return spawn_error(command.front(), failure);
-  OwnedDescriptor end(pidfd_open(pid, 0));
+  OwnedDescriptor end = open_pidfd(pid);
   if (end.get() < 0) {
     const int number = errno;
     kill(-pid, SIGKILL);
