@@ -24,6 +24,11 @@ void check_that_something_is_watched(const Settings& settings, std::vector<Findi
 
 }  // namespace
 
+void note(const std::optional<FormFault>& fault, const std::string& path,
+          std::vector<Finding>& out) {
+  if (fault) out.push_back({path, fault->found, fault->allowed, fault->hint});
+}
+
 std::string indexed(const std::string& list, std::size_t index) {
   return list + "[" + std::to_string(index) + "]";
 }

@@ -2,9 +2,11 @@
 #pragma once
 
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
+#include "settings/addresses.h"
 #include "settings/settings.h"
 
 namespace ebbwatch {
@@ -13,8 +15,13 @@ namespace ebbwatch {
 struct Finding {
   std::string key;
   std::string found, allowed, hint;
+  /// Where the finding rests on a list being complete: "keyholders"; else empty.
+  std::string list{};
 };
 
+/// Adds what is wrong with the form of the value at `path`, if anything is.
+void note(const std::optional<FormFault>& fault, const std::string& path,
+          std::vector<Finding>& out);
 /// "sites[3]"
 std::string indexed(const std::string& list, std::size_t index);
 

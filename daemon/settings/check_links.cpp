@@ -1,13 +1,7 @@
-#include "settings/addresses.h"
 #include "settings/check.h"
 
 namespace ebbwatch {
 namespace {
-
-void note(const std::optional<FormFault>& fault, const std::string& path,
-          std::vector<Finding>& out) {
-  if (fault) out.push_back({path, fault->found, fault->allowed, fault->hint});
-}
 
 void check_references(const WatcherSettings& watcher, std::vector<Finding>& out) {
   for (std::size_t i = 0; i < watcher.uplink_references.size(); ++i) {

@@ -10,8 +10,8 @@ namespace {
 // The identifiers of one kind, in the order of the file.
 class Names {
  public:
-  Names(std::string kind, const PlaceText& place_text, std::vector<Finding>& out)
-      : kind_(std::move(kind)), place_text_(place_text), out_(out) {}
+  Names(std::string kind, std::string list, const PlaceText& place_text, std::vector<Finding>& out)
+      : kind_(std::move(kind)), list_(std::move(list)), place_text_(place_text), out_(out) {}
 
   void add(const std::string& name, const std::string& path) {
     if (name.empty()) return;
@@ -21,13 +21,13 @@ class Names {
     out_.push_back({path,
                     "\"" + name + "\" is already a " + kind_ +
                         (place.empty() ? " at " + first->second : ", see " + place),
-                    "each " + kind_ + " once in all files", ""});
+                    "each " + kind_ + " once in all files", "", ""});
   }
   void refer(const std::string& name, const std::string& path) const {
     if (name.empty() || paths_.contains(name)) return;
     out_.push_back({path, "there is no " + kind_ + " \"" + name + "\"",
                     ordered_.empty() ? "none is defined" : "one of " + known(),
-                    did_you_mean(name, ordered_)});
+                    did_you_mean(name, ordered_), list_});
   }
 
  private:
@@ -38,7 +38,7 @@ class Names {
     return join(some) + ", … (" + std::to_string(ordered_.size()) + " in all)";
   }
 
-  std::string kind_;
+  std::string kind_, list_;
   const PlaceText& place_text_;
   std::vector<Finding>& out_;
   std::map<std::string, std::string> paths_;
@@ -56,7 +56,7 @@ void refer_all(const Names& names, const std::vector<std::string>& given, const 
 
 void check_tanks_and_controllers(const Settings& settings, const PlaceText& place_text,
                                  std::vector<Finding>& out) {
-  Names tanks("tank", place_text, out), controllers("controller", place_text, out);
+  Names tanks("tank", "", place_text, out), controllers("controller", "", place_text, out);
   for (std::size_t s = 0; s < settings.sites.size(); ++s) {
     const std::string tank_list = indexed("sites", s) + ".tanks";
     add_all(tanks, settings.sites[s].tanks, tank_list);
@@ -69,8 +69,9 @@ void check_tanks_and_controllers(const Settings& settings, const PlaceText& plac
 
 void check_call_lists(const Settings& settings, const PlaceText& place_text,
                       std::vector<Finding>& out) {
-  Names call_lists("call list", place_text, out), keyholders("keyholder", place_text, out),
-      notifiers("notifier", place_text, out);
+  Names call_lists("call list", "call_lists", place_text, out);
+  Names keyholders("keyholder", "keyholders", place_text, out);
+  Names notifiers("notifier", "notifiers", place_text, out);
   add_all(call_lists, settings.call_lists, "call_lists");
   add_all(keyholders, settings.keyholders, "keyholders");
   add_all(notifiers, settings.notifiers, "notifiers");
@@ -94,8 +95,8 @@ void check_call_lists(const Settings& settings, const PlaceText& place_text,
 }  // namespace
 
 void check_names(const Settings& settings, const PlaceText& place_text, std::vector<Finding>& out) {
-  Names sites("site", place_text, out), witnesses("watcher", place_text, out),
-      references("reference", place_text, out);
+  Names sites("site", "sites", place_text, out);
+  Names witnesses("watcher", "", place_text, out), references("reference", "", place_text, out);
   add_all(sites, settings.sites, "sites");
   if (settings.watcher.site) sites.refer(*settings.watcher.site, "watcher.site");
   witnesses.add(settings.watcher.name, "watcher.name");

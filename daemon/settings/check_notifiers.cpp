@@ -1,7 +1,6 @@
 #include <algorithm>
 #include <cctype>
 
-#include "settings/addresses.h"
 #include "settings/check.h"
 #include "settings/reader.h"
 #include "settings/regular_expression.h"
@@ -10,11 +9,6 @@ namespace ebbwatch {
 namespace {
 
 using Pairs = std::vector<std::pair<std::string, std::string>>;
-
-void note(const std::optional<FormFault>& fault, const std::string& path,
-          std::vector<Finding>& out) {
-  if (fault) out.push_back({path, fault->found, fault->allowed, fault->hint});
-}
 
 void check_email(const EmailSettings& email, const std::string& path, std::vector<Finding>& out) {
   if (!email.server.empty()) {
@@ -58,7 +52,7 @@ bool names_a_secret(std::string name) {
 }
 
 struct Used {
-  bool phone = false, text = false, secret = false;
+  bool phone = false, text = false, secret = false, unknown = false;
 };
 
 void check_placeholders(const std::string& value, const std::string& path, Used& used,
@@ -69,6 +63,7 @@ void check_placeholders(const std::string& value, const std::string& path, Used&
     used.text |= word == "text";
     used.secret |= word == "secret";
     if (std::find(known.begin(), known.end(), word) != known.end()) continue;
+    used.unknown = true;
     out.push_back({path, "unknown placeholder {" + word + "}",
                    "{phone}, {text}, {secret}, {notice}", did_you_mean(word, known)});
   }
@@ -83,6 +78,7 @@ void check_pairs(const Pairs& pairs, const std::string& path, Used& used,
     used.phone |= here.phone;
     used.text |= here.text;
     used.secret |= here.secret;
+    used.unknown |= here.unknown;
     if (names_a_secret(name) && !here.secret) {
       out.push_back({key, "a literal secret (not shown)",
                      "\"{secret}\", with secret: {file: PATH} beside fields",
@@ -98,7 +94,7 @@ void check_sms_gateway(const SmsGatewaySettings& sms, const std::string& path,
   check_placeholders(sms.url, path + ".url", used, out);
   check_pairs(sms.fields, path + ".fields", used, out);
   check_pairs(sms.headers, path + ".headers", used, out);
-  if (!used.phone || !used.text) {
+  if ((!used.phone || !used.text) && !used.unknown) {
     const std::string missing = !used.phone ? "{phone}" : "{text}";
     out.push_back({path + ".fields", "no field holds " + missing,
                    "{phone} and {text} in the fields, so that the gateway learns whom to tell what",

@@ -1,16 +1,10 @@
 #include <algorithm>
 
-#include "settings/addresses.h"
 #include "settings/check.h"
 #include "text/duration.h"
 
 namespace ebbwatch {
 namespace {
-
-void note(const std::optional<FormFault>& fault, const std::string& path,
-          std::vector<Finding>& out) {
-  if (fault) out.push_back({path, fault->found, fault->allowed, fault->hint});
-}
 
 template <class Item>
 const Item* find(const std::vector<Item>& items, const std::string& id) {

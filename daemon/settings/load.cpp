@@ -31,10 +31,7 @@ class Loader {
       return reader_.problem(tree.fault->place, "", "", tree.fault->found, tree.fault->allowed,
                              tree.fault->hint);
     }
-    if (tree.root->kind == YamlNode::Kind::nothing) {
-      if (is_main) reader_.problem({1, 1}, "", "", "an empty file", "watcher, sites, …");
-      return;
-    }
+    if (tree.root->kind == YamlNode::Kind::nothing) return;  // Checks say what is needed.
     const Cursor root{tree.root.get(), tree.root->place, "", ""};
     if (is_main) return (void)file_keys(true).fill(reader_, root, draft_);
     (void)file_keys(false).fill(reader_, without_repeats(root, repeats_), draft_);
@@ -145,6 +142,7 @@ class Loader {
     const auto place_text = [this](const std::string& path) { return reader_.place_text(path); };
     for (const Finding& finding : check(settings, draft_.detection, place_text)) {
       if (reader_.has_problem(finding.key)) continue;
+      if (!finding.list.empty() && reader_.has_problem(finding.list)) continue;
       reader_.problem_at(finding.key, finding.found, finding.allowed, finding.hint);
     }
   }

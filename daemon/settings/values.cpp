@@ -41,7 +41,7 @@ std::optional<double> decimal_number(const YamlNode& node) {
 
 std::string number_text(double value) {
   char digits[32];
-  const auto end = std::to_chars(digits, digits + sizeof digits, value);
+  const auto end = std::to_chars(digits, digits + sizeof digits, value, std::chars_format::fixed);
   return {digits, end.ptr};
 }
 
@@ -111,6 +111,7 @@ bool quorum(Reader& reader, const Cursor& at, Quorum& out) {
 bool secret(Reader& reader, const Cursor& at, SecretSource& out) {
   if (at.node->kind != YamlNode::Kind::mapping) {
     const bool is_scalar = at.node->kind == YamlNode::Kind::scalar;
+    out.kind = SecretSource::Kind::file;  // Something is given: no further problem about that.
     reader.problem(at, is_scalar ? "a literal secret (not shown)" : describe(*at.node),
                    secret_forms,
                    is_scalar ? "Move it to a file that only the daemon may read." : "");
