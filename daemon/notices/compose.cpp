@@ -19,6 +19,12 @@ std::string heading_and(const std::string& title, const std::string& lines) {
   return lines.empty() ? "" : title + "\n" + lines + "\n";
 }
 
+std::string lost_between(const Story& story, const Telling& telling) {
+  if (!story.lost_at) return "";
+  return ", from " + time_of_day(*story.lost_at, telling.now) + " to " +
+         time_of_day(story.since, telling.now);
+}
+
 std::string opening(const Story& story, const Telling& telling) {
   const std::string since = time_of_day(story.since, telling.now);
   const std::string gone = story.gone_for ? span_text(*story.gone_for) : "";
@@ -30,7 +36,7 @@ std::string opening(const Story& story, const Telling& telling) {
              who(story) + " since " + since + ", " + span_text(telling.now - story.since) + " now.";
     case DecisionKind::recovery:
       return "Contact with " + who(story) + " is back since " + since + "." +
-             (gone.empty() ? "" : " It was gone for " + gone + ".");
+             (gone.empty() ? "" : " It was gone for " + gone + lost_between(story, telling) + ".");
     case DecisionKind::watch_gap:
       return "The watcher " + story.watcher + " was not watching from " + since + " to " +
              time_of_day(story.at, telling.now) + (gone.empty() ? "" : ", " + gone) + ".";
@@ -54,17 +60,13 @@ std::string why_now(const Story& story, const Telling& telling) {
         "The notice of the loss " +
         (story.lost_at ? "at " + time_of_day(*story.lost_at, telling.now) + " " : std::string()) +
         "may not have reached you in time; this one stands for both.";
+  } else if (story.kind == DecisionKind::cause_revised) {
+    text = "This is news of an outage that you were told of before, not a new one.";
   } else if (telling.now - story.at >= late_after) {
     text = "This was noticed at " + time_of_day(story.at, telling.now) +
            "; it could be sent only now, at " + time_of_day(telling.now, telling.now) + ".";
   }
   return wrap(text);
-}
-
-std::string lost_between(const Story& story, const Telling& telling) {
-  if (story.kind != DecisionKind::recovery || !story.lost_at) return "";
-  return wrap("Without contact from " + time_of_day(*story.lost_at, telling.now) + " to " +
-              time_of_day(story.since, telling.now) + ".");
 }
 
 std::string drill_lines(const Story& story) {
@@ -98,12 +100,17 @@ std::string check_first(const Story& story) {
   return heading_and("Check first:", own.empty() ? wrap(default_check(story), "  ", "  ") : own);
 }
 
+// In a drill nobody goes anywhere.
+std::string take_care(const Story& story) {
+  return story.drill ? "" : wrap("Take care: " + caution()) + "\n";
+}
+
 std::string loss_body(const Story& story, const Telling& telling) {
   const std::string title =
       story.kind == DecisionKind::cause_revised ? "Cause, as it looks now:" : "Cause:";
   return heading_and(title, wrap(cause_sentence(story), "  ", "  ")) + covered(story) +
          known(story) + heading_and("Not known:", wrap(not_known(story), "  ", "  ")) +
-         last_reading(story, telling) + check_first(story) + wrap("Take care: " + caution()) + "\n";
+         last_reading(story, telling) + check_first(story) + take_care(story);
 }
 
 std::string recovery_body(const Story& story, const Telling& telling) {
@@ -113,8 +120,7 @@ std::string recovery_body(const Story& story, const Telling& telling) {
             "lights and skimmer, and at the temperature."
           : "The controller is heard again; nobody has looked at the tank yet. Look at pumps and "
             "temperature when you can.";
-  return lost_between(story, telling) + "\n" +
-         heading_and("Cause:", wrap(cause_sentence(story), "  ", "  ")) + covered(story) +
+  return "\n" + heading_and("Cause:", wrap(cause_sentence(story), "  ", "  ")) + covered(story) +
          known(story) + last_reading(story, telling) +
          heading_and("Still to do:", wrap(look, "  ", "  ")) + wrap("Take care: " + caution()) +
          "\n";
@@ -143,7 +149,7 @@ std::string steadiness_body(const Story& story, const Telling& telling) {
                                 "plugs, and the router itself. There is no hurry tonight.",
                                 "  ", "  ")
                          : wrap_lines(story.instructions, "  ")) +
-         wrap("Take care: " + caution()) + "\n";
+         take_care(story);
 }
 
 std::string body(const Story& story, const Telling& telling) {

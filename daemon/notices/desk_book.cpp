@@ -148,6 +148,7 @@ Notice* DeskBook::create(Turn& turn, const Blueprint& blueprint) {
   notice.delivery = new_delivery(turn.now);
   notice.fail_over_at = turn.now + fail_over_after;
   notice.ticket = last_ticket_ + 1;
+  notice.order = ++last_order_;
   notice.message.first_notice = first_notice_of(notice);
   write_texts(notice, turn.now);
   open(blueprint.outage).notices.push_back(notice.message.notice);
@@ -158,6 +159,7 @@ Notice* DeskBook::create(Turn& turn, const Blueprint& blueprint) {
 }
 
 void DeskBook::restore(Notice notice) {
+  notice.order = ++last_order_;
   open(notice.outage).notices.push_back(notice.message.notice);
   const auto [at, added] = notices_.emplace(notice.message.notice, std::move(notice));
   if (added) place(at->second);
@@ -170,15 +172,15 @@ void DeskBook::place(Notice& notice) {
     fail_overs_.insert({*notice.fail_over_at, notice.message.notice});
   }
   if (delivery.in_flight || notice.ticket != 0) return;
-  notice.queued_at = delivery.next_attempt_at;
-  lanes_.queue(notice.notifier, *notice.queued_at, notice.message.notice);
+  notice.place = Place{delivery.next_attempt_at, notice.order};
+  lanes_.queue(notice.notifier, *notice.place, notice.message.notice);
 }
 
 void DeskBook::unplace(Notice& notice) {
   if (notice.fail_over_at) fail_overs_.erase({*notice.fail_over_at, notice.message.notice});
-  if (!notice.queued_at) return;
-  lanes_.unqueue(notice.notifier, *notice.queued_at, notice.message.notice);
-  notice.queued_at.reset();
+  if (!notice.place) return;
+  lanes_.unqueue(notice.notifier, *notice.place);
+  notice.place.reset();
 }
 
 void DeskBook::touch(Turn& turn, Notice& notice) {
@@ -223,7 +225,7 @@ Notice* DeskBook::take(WallTime now) {
   if (!taken) return nullptr;
   Notice* notice = find(taken->notice);
   INVARIANT(notice != nullptr);
-  notice->queued_at.reset();
+  notice->place.reset();
   notice->message.attempt = start_attempt(notice->delivery);
   return notice;
 }

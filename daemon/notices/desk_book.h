@@ -130,6 +130,7 @@ class DeskBook {
   std::set<std::pair<WallTime, std::string>> fail_overs_;
   std::map<std::uint64_t, std::vector<std::string>> uncommitted_;
   std::uint64_t last_ticket_ = 0;
+  std::uint64_t last_order_ = 0;
 };
 
 }  // namespace ebbwatch

@@ -49,10 +49,11 @@ bool can_be_reached(DeskBook& book, const DeskOutage& outage) {
   return false;
 }
 
-// Nobody of the steps so far can be reached: the next step does not wait for its time.
+// Nobody of the steps taken so far can be reached: the next step does not wait for its time.
 void step_early(DeskBook& book, Turn& turn, OutageId id) {
   DeskOutage* outage = book.outage(id);
-  while (outage != nullptr && outage->has_call && !can_be_reached(book, *outage)) {
+  while (outage != nullptr && outage->has_call && outage->call.next_step > 0 &&
+         !can_be_reached(book, *outage)) {
     const std::optional<CallTurn> next = take_step_early(outage->call, book.settings());
     if (!next) return;
     book.touch_call(turn, id);
@@ -61,7 +62,8 @@ void step_early(DeskBook& book, Turn& turn, OutageId id) {
 }
 
 std::string timed_group(const Story& story) {
-  return std::string(word(story.kind)) + "/" + std::to_string(story.at.us);
+  return std::string(word(story.kind)) + "/" + std::to_string(story.at.us) + "/" +
+         word(story.scope) + "/" + word(story.cause);
 }
 
 bool untouched(const Notice& notice) {
@@ -227,7 +229,7 @@ void tell_loss(DeskBook& book, Turn& turn, OutageId id, const Story& story,
                                    " has no call list.");
   }
   take_turns(book, turn, id);
-  if (!can_be_reached(book, outage)) step_early(book, turn, id);
+  step_early(book, turn, id);
 }
 
 void tell_revision(DeskBook& book, Turn& turn, OutageId id, const Story& story,

@@ -12,18 +12,19 @@ constexpr std::size_t places = limits::notices_in_flight_per_notifier_max;
 
 }  // namespace
 
-void Lanes::queue(const std::string& notifier, WallTime at, const std::string& notice) {
-  lanes_[notifier].due.insert({at, notice});
+void Lanes::queue(const std::string& notifier, Place place, const std::string& notice) {
+  const bool added = lanes_[notifier].due.emplace(place, notice).second;
+  INVARIANT(added);
 }
 
-void Lanes::unqueue(const std::string& notifier, WallTime at, const std::string& notice) {
-  const std::size_t erased = lanes_[notifier].due.erase({at, notice});
+void Lanes::unqueue(const std::string& notifier, Place place) {
+  const std::size_t erased = lanes_[notifier].due.erase(place);
   INVARIANT(erased == 1);
 }
 
 std::optional<Lanes::Taken> Lanes::take(WallTime now) {
   for (auto& [notifier, lane] : lanes_) {
-    if (lane.in_flight >= places || lane.due.empty() || lane.due.begin()->first > now) continue;
+    if (lane.in_flight >= places || lane.due.empty() || lane.due.begin()->first.at > now) continue;
     Taken taken{notifier, lane.due.begin()->second};
     lane.due.erase(lane.due.begin());
     ++lane.in_flight;
@@ -42,7 +43,8 @@ std::optional<WallTime> Lanes::next_due() const {
   std::optional<WallTime> next;
   for (const auto& [notifier, lane] : lanes_) {
     if (lane.in_flight >= places || lane.due.empty()) continue;
-    next = std::min(next.value_or(lane.due.begin()->first), lane.due.begin()->first);
+    const WallTime first = lane.due.begin()->first.at;
+    next = std::min(next.value_or(first), first);
   }
   return next;
 }

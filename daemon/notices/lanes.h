@@ -2,22 +2,29 @@
 // may be sent: waiting, committed, not held, not in flight. Pure bookkeeping.
 #pragma once
 
+#include <compare>
 #include <cstddef>
+#include <cstdint>
 #include <map>
 #include <optional>
-#include <set>
 #include <string>
-#include <utility>
-#include <vector>
 
 #include "core/time.h"
 
 namespace ebbwatch {
 
+/// A place in a queue: by time, and for the same time in order of creation.
+struct Place {
+  WallTime at;
+  std::uint64_t order = 0;
+  friend constexpr auto operator<=>(const Place&, const Place&) = default;
+};
+
 class Lanes {
  public:
-  void queue(const std::string& notifier, WallTime at, const std::string& notice);
-  void unqueue(const std::string& notifier, WallTime at, const std::string& notice);
+  /// @pre no two notices have the same `order`.
+  void queue(const std::string& notifier, Place place, const std::string& notice);
+  void unqueue(const std::string& notifier, Place place);
 
   /// Takes the next notice that is due at `now` from a notifier with a free place, and counts it as
   /// in flight. Notifiers in alphabetical order, each by due time.
@@ -35,7 +42,7 @@ class Lanes {
 
  private:
   struct Lane {
-    std::set<std::pair<WallTime, std::string>> due;
+    std::map<Place, std::string> due;
     std::size_t in_flight = 0;
   };
   std::map<std::string, Lane> lanes_;

@@ -1,6 +1,7 @@
 // One notice to one person by one way, as the desk keeps it in memory, and its row in the store.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -10,6 +11,7 @@
 #include "core/time.h"
 #include "notices/compose.h"
 #include "notices/delivery_plan.h"
+#include "notices/lanes.h"
 #include "notices/story.h"
 #include "ports/notifier.h"
 #include "ports/store.h"
@@ -37,7 +39,8 @@ struct Notice {
   // Only in memory.
   std::optional<WallTime> fail_over_at;  ///< When it counts as not answered in time.
   std::uint64_t ticket = 0;              ///< Not committed yet under this ticket; 0: committed.
-  std::optional<WallTime> queued_at;     ///< Its place in its notifier's queue.
+  std::uint64_t order = 0;               ///< Counts the notices of this process.
+  std::optional<Place> place;            ///< In its notifier's queue.
 };
 
 bool is_waiting(const Notice& notice);

@@ -23,6 +23,22 @@ std::string out_of_hundred(double confidence) {
          " in 100";
 }
 
+std::string cause_noun(Cause cause) {
+  switch (cause) {
+    case Cause::mains_power:
+      return "the mains power";
+    case Cause::internet:
+      return "the internet link";
+    case Cause::controller:
+      return "the controller itself";
+    case Cause::watcher_uplink:
+      return "the watcher's own link";
+    case Cause::undetermined:
+      break;
+  }
+  return "not known";
+}
+
 std::string heading_name(const Story& story) {
   switch (story.scope) {
     case Scope::site:
@@ -86,7 +102,9 @@ std::string cause_sentence(const Story& story) {
                 : "Not known yet. It may be the mains power, the internet link or the controller "
                   "itself.";
   }
-  return capital(sureness(story.confidence)) + " " + cause_clause(story.cause, past) + " (" +
+  const bool now_and_then = story.kind == DecisionKind::unsteady;
+  return capital(sureness(story.confidence)) + " " +
+         (now_and_then ? cause_noun(story.cause) : cause_clause(story.cause, past)) + " (" +
          out_of_hundred(story.confidence) + ").";
 }
 

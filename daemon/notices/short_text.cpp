@@ -49,6 +49,8 @@ std::string reading_sentence(const Story& story, const Telling& telling, std::si
   if (story.last_reading.empty() || !story.last_reading_at) return "";
   const std::string start = plain("Last " + time_of_day(*story.last_reading_at, telling.now) + ":");
   std::string values = plain(story.last_reading);
+  // What to do first is worth more than the second value.
+  if (!story.instructions.empty()) values = values.substr(0, values.find(", "));
   while (true) {
     const std::string sentence = " " + start + " " + values + ".";
     if (gsm7_septets(sentence) <= room) return sentence;
@@ -68,9 +70,19 @@ std::string first_sentence(const Story& story, std::size_t room) {
   return start + cut + (last == '.' || last == '!' || last == '?' ? "" : ".");
 }
 
+std::string covered_sentence(const Story& story, std::size_t room) {
+  std::string names;
+  for (const std::string& name : story.covered) names += (names.empty() ? "" : ", ") + plain(name);
+  if (names.empty() || room < 2) return "";
+  const std::string cut = cut_after_word(names, room - 2, gsm7_septets);
+  return cut.empty() ? "" : " " + cut + ".";
+}
+
 void finish_loss(ShortText& text, const Story& story, const Telling& telling) {
-  const std::string care = " Dry hands, breaker off first.";
+  const std::string care = story.drill ? " No need to go." : " Dry hands, breaker off first.";
   const std::size_t reserved = care.size();
+  if (story.kind == DecisionKind::cause_revised) text.add(" No new outage.", reserved);
+  text.add(covered_sentence(story, text.room(reserved)), reserved);
   text.add(reading_sentence(story, telling, text.room(reserved)), reserved);
   text.add(first_sentence(story, text.room(reserved)), reserved);
   text.add(care, 0);

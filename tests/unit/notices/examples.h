@@ -69,6 +69,10 @@ inline std::vector<Example> loss_examples() {
   Decision site = power_cut(DecisionKind::loss, {Scope::site, 0});
   site.cause = Cause::internet;
   site.confidence = 0.55;
+  site.evidence.clear();
+  Evidence together = evidence(Evidence::Code::all_of_site_silent, {Scope::site, 0}, two_o_clock);
+  together.count = together.total = 2;
+  site.evidence.push(together);
   DecisionContext exercise = plain;
   exercise.drill = true;
   return {{"A tank is lost", cut, {Occasion::first, at}},
