@@ -46,7 +46,13 @@ void Committer::now(Batch part, std::function<void(bool)> done) {
   if (!under_way_) send();
 }
 
+void Committer::stop() {
+  stopped_ = true;
+  timer_.cancel();
+}
+
 void Committer::arm(std::chrono::seconds wait) {
+  if (stopped_) return;
   armed_ = true;
   timer_.expires_after(wait);
   timer_.async_wait([this](const boost::system::error_code& error) {

@@ -32,6 +32,8 @@ class Committer {
   /// Stored now together with all that waits; `done(stored)` follows on the loop. Not stored means
   /// kept in memory and tried again: the caller acts all the same, since silence is the worst answer.
   void now(Batch part, std::function<void(bool stored)> done);
+  /// No further groups by time; what waits goes with the next now().
+  void stop();
   const StoreHealth& health() const { return health_; }
   /// Whether nothing is being stored and nothing waits for it.
   bool idle() const { return !under_way_ && waiters_.empty(); }
@@ -49,6 +51,7 @@ class Committer {
   Waiters waiters_;  ///< Of `waiting_`.
   bool armed_ = false;
   bool under_way_ = false;
+  bool stopped_ = false;
   StoreHealth health_;
 };
 

@@ -6,15 +6,15 @@
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
+#include <boost/json/parse.hpp>
 #include <csignal>
 #include <cstdio>
-#include <filesystem>
+#include <cstdlib>
 #include <optional>
 
 #include "app/committer.h"
 #include "app/commands.h"
 #include "app/engine.h"
-#include "app/say.h"
 #include "app/store_thread.h"
 #include "app/system_clock.h"
 #include "app/system_entropy.h"
@@ -25,6 +25,7 @@
 #include "ingest/http_listener.h"
 #include "notifiers/curl_client.h"
 #include "notifiers/registry.h"
+#include "reporting/log.h"
 #include "reporting/service_state.h"
 #include "settings/load.h"
 #include "store/sqlite_key_store.h"
@@ -49,6 +50,17 @@ std::vector<std::string> problem_lines(const Loaded& loaded) {
   std::vector<std::string> lines;
   for (const auto& problem : loaded.problems) lines.push_back(text(problem));
   return lines;
+}
+
+/// Whether a reload changes what is fixed while the process runs.
+bool needs_restart(const Settings& now, const Settings& wanted) {
+  const auto same = [](const std::optional<ListenAddress>& a, const std::optional<ListenAddress>& b) {
+    return a.has_value() == b.has_value() &&
+           (!a || (a->address == b->address && a->port == b->port));
+  };
+  return now.watcher.name != wanted.watcher.name ||
+         now.watcher.state_dir != wanted.watcher.state_dir ||
+         !same(now.listen.check_in_http, wanted.listen.check_in_http);
 }
 
 class Daemon {
@@ -186,7 +198,9 @@ Result<void> Daemon::open_listeners() {
   }
   commands_ = std::make_unique<Commands>(
       Commands::Parts{*engine_, *committer_, *store_thread_, clock_, [this] { return reload_keys(); }});
-  control_ = std::make_unique<ControlSocket>(io_.get_executor(), *commands_);
+  control_ = std::make_unique<ControlSocket>(io_.get_executor(), [this](const std::string& line) {
+    return commands_->handle(boost::json::parse(line).as_object());
+  });
   return control_->open(settings_at_start_.watcher.state_dir);
 }
 
@@ -304,6 +318,7 @@ int run_daemon(const std::string& configuration_file) {
   const rlimit no_core{0, 0};
   setrlimit(RLIMIT_CORE, &no_core);  // A core file would hold secrets.
   std::signal(SIGPIPE, SIG_IGN);
+  open_log(Level::info, std::getenv("JOURNAL_STREAM") != nullptr);
   set_invariant_report(report_invariant);
   return Daemon(configuration_file).run();
 }

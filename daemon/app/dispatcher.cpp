@@ -3,7 +3,7 @@
 #include <boost/asio/awaitable.hpp>
 #include <utility>
 
-#include "app/say.h"
+#include "reporting/log.h"
 
 namespace ebbwatch {
 namespace {

@@ -4,7 +4,7 @@
 #include <utility>
 
 #include "app/rows.h"
-#include "app/say.h"
+#include "reporting/log.h"
 #include "core/wording.h"
 #include "settings/plan.h"
 #include "text/rfc3339.h"
