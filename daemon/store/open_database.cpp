@@ -110,11 +110,7 @@ Result<void> make_state_folder(const std::string& folder) {
 
 Result<bool> make_private_file(const std::string& path) {
   const int file = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
-  if (file < 0 && errno == EEXIST) {
-    // Fails for other people's files, where the mode is their matter.
-    (void)::chmod(path.c_str(), 0600);
-    return false;
-  }
+  if (file < 0 && errno == EEXIST) return false;
   if (file < 0) return cannot_make(path, errno);
   struct stat folder {};
   const std::string parent = std::filesystem::path(path).parent_path().string();
@@ -141,6 +137,9 @@ Result<Database> open_database(const std::string& state_dir, const DatabaseOptio
     database.value().leave_untouched();
     return contents.error();
   }
+  // A file that was copied here may be open to others. Fails for somebody else's file, whose mode is
+  // their matter.
+  (void)::chmod(path.c_str(), 0600);
   const auto ready = set_up(database.value());
   if (!ready) return ready.error();
   return database;

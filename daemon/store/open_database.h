@@ -28,8 +28,8 @@ Result<Database> open_database(const std::string& state_dir, const DatabaseOptio
 /// Makes the folder with mode 0750 unless it is there. Errors: storage.
 Result<void> make_state_folder(const std::string& state_dir);
 
-/// Makes an empty file with mode 0600 that belongs to its folder's owner. @return false when it was
-/// there before (its mode is set, its owner is not).
+/// Makes an empty file with mode 0600 that belongs to its folder's owner. @return false when there
+/// was one before, which is left as it is.
 Result<bool> make_private_file(const std::string& path);
 
 }  // namespace ebbwatch

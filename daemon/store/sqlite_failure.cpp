@@ -40,6 +40,7 @@ Error sqlite_failure(int code, int system_error, const std::string& path, std::s
   switch (code & 0xff) {
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
+    case SQLITE_PROTOCOL:  // The write-ahead log's locks were taken again and again.
       return {Errc::busy,
               "The database " + path +
                   " is locked by another program. Try again in a moment; if this stays, "
