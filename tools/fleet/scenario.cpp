@@ -5,6 +5,7 @@
 #include <algorithm>
 #include <fstream>
 #include <functional>
+#include <iomanip>
 #include <set>
 #include <sstream>
 
@@ -59,6 +60,7 @@ class Reader {
       return;
     }
     std::ostringstream range;
+    range << std::setprecision(17);
     range << "found " << node.as<std::string>("something else") << "; allowed is a number from "
           << low << " to " << high;
     wrong(node, key, range.str());

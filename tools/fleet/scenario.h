@@ -18,10 +18,10 @@
 //     - {at: 70s, crash: lagoon-main, for: 10s}      # a controller: off, then seq and uptime from
 //     0
 //
-// interval: from one check-in to the next. jitter: each is late by 0 to so much (at most the interval). loss: the share of
-// check-ins that are lost on their way, 0 to 1. start_delay: the controller is switched on so late.
-// Durations have a unit (ms, s, min, h, d). Identifiers must be those of the daemon's
-// configuration.
+// interval: from one check-in to the next. jitter: each is late by 0 to so much (at most the
+// interval). loss: the share of check-ins that are lost on their way, 0 to 1. start_delay: the
+// controller is switched on so late. Durations have a unit (ms, s, min, h, d). Identifiers must be
+// those of the daemon's configuration.
 #pragma once
 
 #include <cstdint>
