@@ -65,7 +65,6 @@ struct Running {
   std::string body;
   std::size_t body_read = 0;
   bool is_mail = false;
-  bool body_ended = false;  // Mail: curl has been told to send the final dot.
   bool quitting = false;    // Mail: QUIT went out, nothing that follows counts.
   bool reply_ended = true;  // Mail: the next line begins a new reply.
   bool enough = false;      // We ended it ourselves because the answer is long enough.
@@ -121,7 +120,6 @@ std::size_t on_read(char* data, std::size_t, std::size_t size, void* user) {
   auto& running = *static_cast<Running*>(user);
   const std::size_t count = running.body.copy(data, size, running.body_read);
   running.body_read += count;
-  running.body_ended = count == 0;
   return count;
 }
 
@@ -181,8 +179,10 @@ void fill(Running& running, CURLcode code) {
   long status = 0, request_bytes = 0;
   curl_easy_getinfo(running.easy.get(), CURLINFO_RESPONSE_CODE, &status);
   curl_easy_getinfo(running.easy.get(), CURLINFO_REQUEST_SIZE, &request_bytes);
+  // curl knows the size: with the last byte it has everything for the final dot.
+  const bool all_read = running.body_read == running.body.size();
   transfer.status = static_cast<int>(status);
-  transfer.request_sent = running.is_mail ? running.body_ended : request_bytes > 0;
+  transfer.request_sent = running.is_mail ? all_read : request_bytes > 0;
   transfer.end = running.enough ? Transfer::End::answered : end_of(code);
   if (transfer.end == Transfer::End::answered) return;
   transfer.error =

@@ -25,7 +25,7 @@ def described(raw):
     defects = [repr(d) for d in message.defects]
     for header in message.values():
         defects += [repr(d) for d in getattr(header, "defects", ())]
-    body = message.get_content()
+    body = message.get_content().replace("\r\n", "\n")
     lines = raw.decode("ascii", "replace").split("\r\n")
     return {
         "defects": defects,
@@ -76,7 +76,7 @@ class Handler:
             return "451 4.3.0 local error"
         entry = described(envelope.original_content)
         entry.update(sender=envelope.mail_from, recipients=envelope.rcpt_tos, helo=session.host_name,
-                     encrypted=session.ssl is not None, authenticated=bool(session.authenticated))
+                     encrypted=server.transport.get_extra_info("sslcontext") is not None, authenticated=bool(session.authenticated))
         with open(self.log, "a", encoding="utf-8") as log:
             log.write(json.dumps(entry) + "\n")
         if self.behaviour == "hang_after_text":
@@ -99,7 +99,7 @@ def authenticator(user, password):
     def check(server, session, envelope, mechanism, data):
         good = isinstance(data, LoginPassword) and \
             (data.login, data.password) == (user.encode(), password.encode())
-        return AuthResult(success=good)
+        return AuthResult(success=good, handled=False)
     return check
 
 
