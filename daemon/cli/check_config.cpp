@@ -1,0 +1,61 @@
+#include <CLI/CLI.hpp>
+#include <cstdio>
+
+#include "cli/context.h"
+#include "settings/secrets.h"
+
+namespace ebbwatch {
+namespace {
+
+/// Every secret that the settings name, with what it is for.
+std::vector<std::pair<std::string, SecretSource>> secrets_of(const Settings& settings) {
+  std::vector<std::pair<std::string, SecretSource>> all;
+  for (const auto& notifier : settings.notifiers) {
+    for (const auto& source : {notifier.email.password, notifier.webhook.signing_key,
+                               notifier.sms_gateway.secret}) {
+      if (source.given()) all.emplace_back("notifier " + notifier.id, source);
+    }
+  }
+  for (const auto& witness : settings.witnesses) {
+    if (witness.key.given()) all.emplace_back("witness " + witness.name, witness.key);
+  }
+  return all;
+}
+
+void check_config(Context& context) {
+  Settings settings;
+  if (!load_or_complain(context, settings)) return;
+  std::size_t tanks = 0, controllers = 0, unreadable = 0;
+  for (const auto& site : settings.sites) {
+    tanks += site.tanks.size();
+    for (const auto& tank : site.tanks) controllers += tank.controllers.size();
+  }
+  for (const auto& [owner, source] : secrets_of(settings)) {
+    // A credential exists only inside the service, so that its absence here proves nothing.
+    if (source.kind == SecretSource::Kind::credential) continue;
+    if (const auto secret = read_secret(source, settings.file); !secret) {
+      std::fprintf(stderr, "%s: %s\n", owner.c_str(), secret.error().text.c_str());
+      ++unreadable;
+    }
+  }
+  if (unreadable > 0) {
+    std::fprintf(stderr, "The file is sound, but ebbwatchd would not start: secrets are missing.\n");
+    context.exit_status = exit_usage;
+    return;
+  }
+  std::printf("%s is sound: %zu sites, %zu tanks, %zu controllers, %zu notifiers, %zu keyholders.\n",
+              context.configuration.c_str(), settings.sites.size(), tanks, controllers,
+              settings.notifiers.size(), settings.keyholders.size());
+}
+
+}  // namespace
+
+void add_check_config(CLI::App& app, Context& context) {
+  auto* command = app.add_subcommand(
+      "check-config", "Say everything that is wrong with the configuration, with the remedy");
+  command->footer("Example: ebbwatch check-config --config /etc/ebbwatch/ebbwatch.yaml");
+  add_config_option(*command, context);
+  command->callback([&context] { check_config(context); });
+}
+
+}  // namespace ebbwatch

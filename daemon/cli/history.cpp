@@ -1,0 +1,145 @@
+#include <CLI/CLI.hpp>
+#include <boost/json/array.hpp>
+#include <boost/json/object.hpp>
+#include <boost/json/parse.hpp>
+#include <cstdio>
+#include <memory>
+#include <variant>
+
+#include "cli/context.h"
+#include "store/sqlite_store.h"
+#include "text/rfc3339.h"
+
+namespace ebbwatch {
+namespace {
+
+struct HistoryOptions {
+  std::string as = "decisions", from, until, subject;
+  std::size_t newest = 0;
+  bool json = false;
+};
+
+std::string spoken(std::string text) {
+  for (char& c : text) {
+    if (c == '_') c = ' ';
+  }
+  return text;
+}
+
+/// Two or more lines for people: what was decided, then the evidence.
+void print_decision(const DecisionRow& row) {
+  std::printf("%s  %s of %s %s\n", to_rfc3339(row.at).c_str(), spoken(row.kind).c_str(),
+              row.scope.c_str(), row.subject.c_str());
+  boost::system::error_code error;
+  const auto parsed = boost::json::parse(row.json, error);
+  const auto* object = error ? nullptr : parsed.if_object();
+  if (!object) return;
+  if (const auto* cause = object->if_contains("cause"); cause && cause->is_string()) {
+    std::printf("    cause: %s\n", spoken(std::string(cause->get_string())).c_str());
+  }
+  const auto* evidence = object->if_contains("evidence");
+  if (!evidence || !evidence->is_array()) return;
+  for (const auto& sentence : evidence->get_array()) {
+    if (sentence.is_string()) std::printf("    %s\n", sentence.get_string().c_str());
+  }
+}
+
+std::string number(std::optional<double> value) {
+  if (!value) return {};
+  char text[40];
+  std::snprintf(text, sizeof text, "%.10g", *value);
+  return text;
+}
+
+/// FORMATS section 4, one row.
+void print_heard(const HeardRow& row, const std::string& watcher, WallTime beginning) {
+  if (const auto* in = std::get_if<CheckInRow>(&row)) {
+    std::printf("%.3f,%s,%s,%s,,%s,%s,%s\n", (in->at - beginning).seconds(), watcher.c_str(),
+                in->buffered ? "buffered" : "check-in", in->controller.c_str(),
+                in->seq ? std::to_string(*in->seq).c_str() : "", number(in->uptime_s).c_str(),
+                in->power.c_str());
+  } else {
+    const auto& own = std::get<WatcherRow>(row);
+    const char* ok = own.kind == "uplink" ? (own.ok ? "1" : "0") : "";
+    std::printf("%.3f,%s,%s,%s,%s,,,\n", (own.at - beginning).seconds(), watcher.c_str(),
+                own.kind.c_str(), own.subject.c_str(), ok);
+  }
+}
+
+Result<void> print_trace(Store& store, const HistoryQuery& query, const std::string& watcher) {
+  std::printf("time_s,watcher,kind,subject,ok,seq,uptime_s,power\n");
+  std::optional<WallTime> beginning;
+  return store.for_each_heard(query, [&](const HeardRow& row) {
+    const WallTime at = std::visit([](const auto& one) { return one.at; }, row);
+    if (!beginning) beginning = at;
+    print_heard(row, watcher, *beginning);
+    return true;
+  });
+}
+
+Result<void> print_decisions(Store& store, const HistoryQuery& query, bool json) {
+  const auto rows = store.decisions(query);
+  if (!rows) return rows.error();
+  for (const auto& row : rows.value()) {
+    if (json) {
+      std::printf("%s\n", row.json.c_str());
+    } else {
+      print_decision(row);
+    }
+  }
+  if (rows.value().empty() && !json) std::printf("Nothing has been decided yet.\n");
+  return {};
+}
+
+bool read_time(Context& context, const char* option, const std::string& text,
+               std::optional<WallTime>& into) {
+  if (text.empty()) return true;
+  into = from_rfc3339(text);
+  if (!into) {
+    complain(context, std::string(option) + ": '" + text +
+                          "' is not a time; write 2026-11-02T18:00:00Z.", exit_usage);
+  }
+  return into.has_value();
+}
+
+void history(Context& context, const HistoryOptions& options) {
+  Settings settings;
+  HistoryQuery query;
+  query.newest = options.newest;
+  query.subject = options.subject;
+  if (!load_or_complain(context, settings) ||
+      !read_time(context, "--from", options.from, query.from) ||
+      !read_time(context, "--until", options.until, query.until)) {
+    return;
+  }
+  StoreOptions beside;
+  beside.sole_watcher = false;
+  const auto store = open_store(settings.watcher.state_dir, beside);
+  if (!store) return complain(context, store.error().text);
+  const auto printed = options.as == "trace"
+                           ? print_trace(*store.value(), query, settings.watcher.name)
+                           : print_decisions(*store.value(), query, options.json);
+  if (!printed) complain(context, printed.error().text);
+}
+
+}  // namespace
+
+void add_history(CLI::App& app, Context& context) {
+  auto* command = app.add_subcommand("history", "What was decided, and what was heard");
+  command->footer("Works whether or not the daemon runs.\n"
+                  "Example: ebbwatch history --newest 20\n"
+                  "Example: ebbwatch history --as trace > heard.csv; ebbwatch replay --trace heard.csv");
+  auto options = std::make_shared<HistoryOptions>();
+  command->add_option("--as", options->as, "What to print")
+      ->check(CLI::IsMember({"decisions", "trace"}))
+      ->capture_default_str();
+  command->add_option("--newest", options->newest, "Only so many, the newest")->type_name("N");
+  command->add_option("--subject", options->subject, "Only of this controller, tank, site or area");
+  command->add_option("--from", options->from, "Not before this time (RFC 3339)")->type_name("TIME");
+  command->add_option("--until", options->until, "Only before this time")->type_name("TIME");
+  command->add_flag("--json", options->json, "One decision a line, as JSON");
+  add_config_option(*command, context);
+  command->callback([&context, options] { history(context, *options); });
+}
+
+}  // namespace ebbwatch

@@ -1,0 +1,30 @@
+// `ebbwatch`, the command line.
+#include <CLI/CLI.hpp>
+
+#include "cli/context.h"
+
+int main(int argc, char** argv) {
+  CLI::App app(
+      "Tells the right person when an aquarium's controller falls silent.\n"
+      "It helps people to notice; it is not a life-safety, fire or flood alarm.");
+  app.name("ebbwatch");
+  app.require_subcommand(1);
+  app.set_version_flag("--version", "ebbwatch " EBBWATCH_VERSION);
+  app.footer("Each command has --help with an example.");
+
+  ebbwatch::Context context;
+  ebbwatch::add_config_option(app, context);
+  ebbwatch::add_check_config(app, context);
+  ebbwatch::add_enrol(app, context);
+  ebbwatch::add_status(app, context);
+  ebbwatch::add_history(app, context);
+  ebbwatch::add_acknowledge(app, context);
+  ebbwatch::add_replay(app, context);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    // CLI11 has its own numbers; ours are 0 for --help and --version, 2 for wrong usage.
+    return app.exit(error) == 0 ? ebbwatch::exit_done : ebbwatch::exit_usage;
+  }
+  return context.exit_status;
+}
