@@ -186,12 +186,22 @@ void Database::drop_failed_tail() {
                                   nullptr);
 }
 
+void pause_for(Span pause) {
+  sqlite3_sleep(static_cast<int>(pause.us / 1000));
+}
+
 bool Database::in_transaction() const {
   return sqlite3_get_autocommit(handle_.get()) == 0;
 }
 
 Result<Transaction> Transaction::begin(Database& database) {
   const auto begun = database.run("BEGIN IMMEDIATE");
+  if (!begun) return begun.error();
+  return Transaction(&database);
+}
+
+Result<Transaction> Transaction::begin_reading(Database& database) {
+  const auto begun = database.run("BEGIN");
   if (!begun) return begun.error();
   return Transaction(&database);
 }

@@ -93,6 +93,9 @@ class Statement {
   int bind_code_ = 0;  ///< First failed bind; reported by next().
 };
 
+/// Lets other processes go on, for a wait that SQLite does not do by itself.
+void pause_for(Span pause);
+
 class Database {
  public:
   /// Opens an existing file for reading and writing; changes nothing in it.
@@ -130,6 +133,8 @@ class Transaction {
  public:
   /// Takes the write lock at once, waiting up to the busy time. Errors: busy, storage.
   static Result<Transaction> begin(Database& database);
+  /// One moment for several reads; takes no lock from a writer.
+  static Result<Transaction> begin_reading(Database& database);
   Transaction(Transaction&& other) noexcept;
   Transaction& operator=(Transaction&&) = delete;
   ~Transaction();

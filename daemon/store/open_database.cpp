@@ -60,6 +60,9 @@ Result<void> check_header(Database& database) {
 
 // The same with the write-ahead log, where newer numbers may lie after a crash.
 Result<void> check_contents(Database& database) {
+  // One moment for all three: another process may just be making the tables.
+  auto moment = Transaction::begin_reading(database);
+  if (!moment) return moment.error();
   const auto application = database.number("PRAGMA application_id");
   if (!application) return application.error();
   const auto version = database.number("PRAGMA user_version");
@@ -70,11 +73,21 @@ Result<void> check_contents(Database& database) {
   if (application.value() != schema_application_id && !unmarked) return not_ours(database.path());
   if (version.value() > schema_version_newest)
     return newer_version_error(database.path(), version.value());
-  return {};
+  return moment.value().commit();
 }
 
-Result<void> set_up(Database& database) {
-  const auto mode = database.word("PRAGMA journal_mode = WAL");
+// SQLite does not wait by itself where two processes change the mode of a new file at once.
+Result<std::string> switch_to_log(Database& database, Span busy_wait) {
+  constexpr Span pause = Span::of_ms(5);
+  for (Span waited;; waited += pause) {
+    auto mode = database.word("PRAGMA journal_mode = WAL");
+    if (mode.ok() || mode.error().code != Errc::busy || waited >= busy_wait) return mode;
+    pause_for(pause);
+  }
+}
+
+Result<void> set_up(Database& database, Span busy_wait) {
+  const auto mode = switch_to_log(database, busy_wait);
   if (!mode) return mode.error();
   if (mode.value() != "wal")
     return Error{Errc::storage, "The folder of " + database.path() +
@@ -137,10 +150,10 @@ Result<Database> open_database(const std::string& state_dir, const DatabaseOptio
     database.value().leave_untouched();
     return contents.error();
   }
-  // A file that was copied here may be open to others. Fails for somebody else's file, whose mode is
-  // their matter.
+  // A file that was copied here may be open to others. Fails for somebody else's file, whose mode
+  // is their matter.
   (void)::chmod(path.c_str(), 0600);
-  const auto ready = set_up(database.value());
+  const auto ready = set_up(database.value(), options.busy_wait);
   if (!ready) return ready.error();
   return database;
 }

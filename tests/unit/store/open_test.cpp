@@ -270,7 +270,7 @@ TEST_CASE("migrations: every earlier version is brought up to date and keeps its
 }
 
 TEST_CASE("open: eight processes at once make one database between them") {
-  for (int round = 0; round < 5; ++round) {
+  for (int round = 0; round < 20; ++round) {
     TemporaryFolder folder;
     std::vector<::pid_t> children;
     for (int i = 0; i < 8; ++i)
