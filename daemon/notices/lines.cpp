@@ -37,6 +37,7 @@ bool in(const std::array<Range, N>& ranges, char32_t character) {
 }
 
 std::size_t columns_of(char32_t character) {
+  if (character < 0x0300) return 1;
   if (in(no_width, character)) return 0;
   return in(double_width, character) ? 2 : 1;
 }
@@ -150,22 +151,31 @@ std::string wrap(std::string_view paragraph, std::string_view first_indent,
                  std::string_view indent) {
   std::string lines;
   std::string line(first_indent);
+  std::size_t width = columns(line);
   bool fresh = true;
+  const auto break_line = [&] {
+    lines += line + "\n";
+    line = indent;
+    width = columns(line);
+    fresh = true;
+  };
   const std::string clean = one_line(paragraph);
   for (std::string_view word : words_of(clean)) {
-    if (!fresh && columns(line) + 1 + columns(word) > notice_columns_max) {
-      lines += line + "\n";
-      line = indent;
-      fresh = true;
+    std::size_t word_width = columns(word);
+    if (!fresh && width + 1 + word_width > notice_columns_max) break_line();
+    if (!fresh) {
+      line += ' ';
+      ++width;
     }
-    if (!fresh) line += ' ';
-    while (columns(line) + columns(word) > notice_columns_max) {
-      const std::string_view part = fitting(word, notice_columns_max - columns(line));
-      lines += line + std::string(part) + "\n";
-      line = indent;
+    while (width + word_width > notice_columns_max) {
+      const std::string_view part = fitting(word, notice_columns_max - width);
+      line += part;
+      break_line();
       word.remove_prefix(part.size());
+      word_width = columns(word);
     }
     line += word;
+    width += word_width;
     fresh = false;
   }
   return fresh ? lines : lines + line + "\n";
@@ -191,10 +201,11 @@ std::string shorten(std::string_view name, std::size_t room, Measure measure) {
   const std::string tail = tail_at < name.size() ? " " + std::string(name.substr(tail_at)) : "";
   const std::size_t rest = room - measure(gap) - std::min(measure(tail), room - measure(gap));
   std::size_t end = 0;
-  for (std::size_t at = 0; at < tail_at;) {
-    at += code_point_at(name, at).bytes;
-    if (measure(name.substr(0, at)) > rest) break;
-    end = at;
+  for (std::size_t at = 0, used = 0; at < tail_at; end = at) {
+    const std::size_t bytes = code_point_at(name, at).bytes;
+    used += measure(name.substr(at, bytes));
+    if (used > rest) break;
+    at += bytes;
   }
   end = before_number(name, end);
   return std::string(without_end(name.substr(0, end), " ,;:-(")) + std::string(gap) + tail;
@@ -204,11 +215,13 @@ std::string cut_after_word(std::string_view text, std::size_t room, Measure meas
   constexpr std::string_view gap = "...";
   if (measure(text) <= room) return std::string(text);
   std::string_view kept;
+  std::size_t used = measure(gap), measured = 0;
   for (std::size_t space = text.find(' '); space != std::string_view::npos;
        space = text.find(' ', space + 1)) {
-    const std::string_view head = text.substr(0, space);
-    if (measure(head) + measure(gap) > room) break;
-    if (!between_groups(text, space)) kept = head;
+    used += measure(text.substr(measured, space - measured));
+    measured = space;
+    if (used > room) break;
+    if (!between_groups(text, space)) kept = text.substr(0, space);
   }
   kept = without_end(kept, " ,;:-(.");
   return kept.empty() ? "" : std::string(kept) + std::string(gap);

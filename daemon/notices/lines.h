@@ -9,7 +9,8 @@ namespace ebbwatch {
 
 inline constexpr std::size_t notice_columns_max = 78;  ///< RFC 5322 §2.1.1 recommends it for mail.
 
-/// How much room a text takes: columns on a screen, or septets of a short text.
+/// How much room a text takes: columns on a screen, or septets of a short text. Of two texts put
+/// together it is the sum.
 using Measure = std::size_t (*)(std::string_view text);
 
 /// Columns on a screen: 0 for combining marks, 2 for wide East Asian characters and emoji, else 1.

@@ -137,14 +137,17 @@ void restore_notices(DeskBook& book, Turn& turn, const StoredState& state) {
   }
 }
 
-// An attempt at a loss that was in flight when its outage recovered ended with the process.
+// An attempt at a loss that was in flight when its outage recovered or was acknowledged ended with
+// the process; nobody waits for its answer any more.
 void settle_lost_answers(DeskBook& book, Turn& turn) {
   std::vector<std::string> losses;
   for (const auto& [id, notice] : book.notices()) {
-    if (is_waiting(notice) && notice.story.kind == DecisionKind::recovery &&
-        !notice.held_for.empty()) {
+    if (!is_waiting(notice)) continue;
+    if (notice.story.kind == DecisionKind::recovery && !notice.held_for.empty()) {
       losses.push_back(notice.held_for);
     }
+    const DeskOutage* outage = book.outage(notice.outage);
+    if (is_loss(notice) && outage->has_call && outage->call.acknowledged) losses.push_back(id);
   }
   for (const std::string& id : losses) {
     Notice* loss = book.find(id);
