@@ -9,6 +9,7 @@
 #include "core/limits.h"
 #include "text/identifier.h"
 #include "text/rfc3339.h"
+#include "text/utf8.h"
 
 namespace ebbwatch {
 namespace {
@@ -241,21 +242,16 @@ FieldValue form_value(std::string_view text) {
 
 std::string shown_text(std::string_view text) {
   constexpr std::size_t shown_bytes_max = 40;
-  std::string_view kept = text.substr(0, shown_bytes_max);
-  // Do not cut within a UTF-8 sequence: step back over its continuation bytes and its first byte.
-  if (kept.size() < text.size() &&
-      (static_cast<unsigned char>(text[kept.size()]) & 0xC0U) == 0x80U) {
-    while (!kept.empty() && (static_cast<unsigned char>(kept.back()) & 0xC0U) == 0x80U) {
-      kept.remove_suffix(1);
-    }
-    if (!kept.empty()) kept.remove_suffix(1);
-  }
   std::string out = "\"";
-  for (const char c : kept) {
-    const bool plain = static_cast<unsigned char>(c) >= ' ' && c != '\x7f';
-    out += plain ? c : '?';
+  std::size_t at = 0;
+  while (at < text.size()) {
+    const CodePoint point = code_point_at(text, at);
+    if (at + point.bytes > shown_bytes_max) break;
+    const bool plain = point.valid && point.value >= U' ' && point.value != U'\x7f';
+    out += plain ? text.substr(at, point.bytes) : "?";
+    at += point.bytes;
   }
-  return out + (kept.size() < text.size() ? "…\"" : "\"");
+  return out + (at < text.size() ? "…\"" : "\"");
 }
 
 }  // namespace ebbwatch

@@ -39,7 +39,8 @@ Result<void> add_readings_text(ParsedCheckIn& out, std::string_view text);
 
 /// A form value as a FieldValue.
 FieldValue form_value(std::string_view text);
-/// Text from outside, quoted, control characters escaped, cut after 40 bytes.
+/// Text from outside, quoted, cut after 40 bytes; a question mark for each control character and
+/// each byte that is not UTF-8.
 std::string shown_text(std::string_view text);
 
 }  // namespace ebbwatch
