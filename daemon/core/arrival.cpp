@@ -83,6 +83,7 @@ void Arrival::heard(Instant at, ArrivalFacts facts) {
   const Span gap = at - last_;
   last_ = at;
   learn_interval(gap, facts);
+  follow_drift(at, gap, facts);
   const Span late = at - grid_.expect(0, interval_);
   const std::int64_t slots = (late.us + interval_.us / 2) / interval_.us;
   if (slots < 1) return forecast();  // A batch, or an early one: tells nothing about the grid.
@@ -91,43 +92,46 @@ void Arrival::heard(Instant at, ArrivalFacts facts) {
   if (slots > random_loss_run + 1) {
     // After a long silence the phase is new, and how far off it is says nothing about jitter.
     grid_.restart(at);
-    block_slots_ = 0;
     outliers_ = 0;
     return forecast();
   }
   learn_margin(error);
   if (absolute(error) > interval_ / 4 && grid_.count() > 2) {
     // A late one or a new phase: three in a row are a new phase.
-    block_slots_ = 0;
     if (++outliers_ >= 3) {
       grid_.restart(at);
       outliers_ = 0;
     } else {
       grid_.add(at - error, slots, interval_);
     }
-    block_start_ = at;
     return forecast();
   }
   outliers_ = 0;
   grid_.add(at, slots, interval_);
-  follow_drift(at, slots);
   forecast();
 }
 
-void Arrival::follow_drift(Instant at, std::int64_t slots) {
-  if (block_slots_ == 0) {
+void Arrival::follow_drift(Instant at, Span gap, const ArrivalFacts& facts) {
+  const std::int64_t nearest = std::max<std::int64_t>((gap + interval_ / 2).us / interval_.us, 1);
+  const std::int64_t slots = facts.sent_since > 0 ? facts.sent_since : nearest;
+  if (slots > block_slots || pending_seen_ > 0) {
     block_start_ = at;
-    block_slots_ = 1;
+    block_slots_ = 0;
     return;
   }
-  block_slots_ += static_cast<std::int32_t>(std::min<std::int64_t>(slots, 1'000'000));
-  if (block_slots_ <= block_slots) return;
-  const Span measured = (at - block_start_) / (block_slots_ - 1);
+  block_slots_ += static_cast<std::int32_t>(slots);
+  // Only an arrival as regular as the one before it may end a block: a late one would bend it.
+  const Span one = gap / slots;
+  const bool regular = absolute(one - last_gap_) <= interval_ / 16;
+  last_gap_ = one;
+  if (block_slots_ < block_slots || !regular) return;
+  const Span measured = (at - block_start_) / block_slots_;
   if (!within(measured, interval_, 0.002) && within(measured, interval_, 0.25)) {
-    adopt(measured, at);
+    interval_ = measured;
+    grid_.restart(at);
   }
   block_start_ = at;
-  block_slots_ = 1;
+  block_slots_ = 0;
 }
 
 void Arrival::adopt(Span interval, Instant at) {
@@ -150,7 +154,12 @@ void Arrival::learn_interval(Span gap, const ArrivalFacts& facts) {
     hold_longer_ = false;
     return;
   }
-  if (one < interval_ / 20) return;  // Part of a batch.
+  if (one < interval_ / 20) {
+    // Part of a batch: the gap before it was a hold-up, not a new interval.
+    pending_seen_ = 0;
+    hold_longer_ = false;
+    return;
+  }
   if (pending_seen_ > 0 && within(one, pending_, 0.2)) {
     ++pending_seen_;
   } else {

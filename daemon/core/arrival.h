@@ -73,7 +73,7 @@ class Arrival {
   void adopt(Span interval, Instant at);
   void learn_margin(Span error);
   void learn_loss(std::int64_t slots, const ArrivalFacts& facts);
-  void follow_drift(Instant at, std::int64_t slots);
+  void follow_drift(Instant at, Span gap, const ArrivalFacts& facts);
   void forecast();
 
   ExpectedArrival grid_;
@@ -87,6 +87,7 @@ class Arrival {
   Instant expected_ = Instant::never();
   Span margin_;
   float error_us_ = 0;
+  Span last_gap_;
   Instant block_start_;
   std::int32_t block_slots_ = 0;
   float sent_ = 0;

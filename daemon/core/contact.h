@@ -44,9 +44,9 @@ struct Controller {
   bool queued = false;  ///< In the list of those to be judged.
   bool early = false;   ///< To be judged on a battery-backed controller's word.
   bool waited_for_next = false;
-  bool fresh_phase = false;  ///< After a blind spell the old grid says nothing.
-  bool planned = false;      ///< It announced a stop.
-  bool told = false;         ///< A loss of it was told since it was last steady.
+  bool fresh_phase = false;              ///< After a blind spell the old grid says nothing.
+  bool planned = false;                  ///< It announced a stop.
+  bool told = false;                     ///< A loss of it was told since it was last steady.
   Instant shaken_at = Instant::never();  ///< When its newest short outage ended.
   Power last_power = Power::unknown;
   Power buffered_power = Power::unknown;

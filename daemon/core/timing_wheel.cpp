@@ -133,7 +133,9 @@ Instant TimingWheel::next() const {
   if (!slot) return Instant::never();
   const Instant start{static_cast<std::int64_t>(slot_start(*slot) << tick_bits)};
   if (*slot >= slots) return start;
-  return std::max(start, nodes_[earliest_in(*slot)].due);
+  const Node& node = nodes_[earliest_in(*slot)];
+  // All pushed back: others may come before them.
+  return tick_of(node.due) > node.tick ? start : std::max(start, node.due);
 }
 
 }  // namespace ebbwatch

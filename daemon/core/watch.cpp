@@ -193,17 +193,20 @@ void Watch::Impl::end_mass_silence(Instant at, Path path) {
   const Instant before = last_remote_;
   last_remote_ = at;
   if (!mine_ && (trust_.judges_link() || at - before < plan_.uplink_every * 2)) return;
-  // Everybody who should have been heard since then was not: the pause was this watcher's own.
+  // So long that everybody should have been heard in it: the pause was this watcher's own.
   std::uint32_t sites = 0;
+  Span longest{};
   SiteIndex last_site;
   for (std::uint32_t i = 0; i < count_; ++i) {
     const Controller& it = controllers_[i];
-    if (it.contact != Contact::overdue || path_of(i) == Path::local) continue;
-    if (it.arrival.expected() + it.arrival.margin() < before || site_of(i) == last_site) continue;
+    if (!it.live() || path_of(i) == Path::local) continue;
+    longest = std::max(longest, it.arrival.interval() + it.arrival.margin());
+    if (it.contact != Contact::overdue || site_of(i) == last_site) continue;
+    if (it.arrival.expected() + it.arrival.margin() < before) continue;
     last_site = site_of(i);
     ++sites;
   }
-  if (!mine_ && sites < mass_sites) return;
+  if (!mine_ && (sites < mass_sites || at - before < longest)) return;
   mine_ = false;
   close(BlindSpell{before, at, BlindSpell::Why::link, false});
 }

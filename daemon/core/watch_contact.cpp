@@ -127,7 +127,8 @@ void Watch::Impl::arm(std::uint32_t index) {
     case Contact::returning: {
       const Instant over = it.back.unbroken_since + rules(index).off_delay;
       // One word is not contact: with long intervals the second one is waited for.
-      due = it.back.heard < 2 ? break_at(it) : std::min(over, break_at(it));
+      due =
+          it.back.heard < 2 ? break_at(it) : std::min(std::max(over, it.last_heard), break_at(it));
       break;
     }
   }
@@ -169,6 +170,11 @@ void Watch::Impl::fire_returning(std::uint32_t index, Instant at) {
     it.contact_since = at;
     it.figure.add(at, rules(index).steadiness);
     if (it.outage != Controller::no_outage) settle(it.outage, at);
+    return;
+  }
+  if (at > it.arrival.expected() + it.arrival.margin()) {
+    // Just now it is late: the next check-in decides, or its absence.
+    wheel_.arm(index, break_at(it));
     return;
   }
   it.contact = Contact::present;

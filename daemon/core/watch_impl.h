@@ -150,8 +150,7 @@ class Watch::Impl {
   Instant now_;
   Instant last_decision_;
   Instant last_remote_;  // newest check-in that came over the link
-  Instant mine_since_;   // everybody silent at once: told as this watcher's fault
-  bool mine_ = false;
+  bool mine_ = false;    // everybody fell silent at once: held as this watcher's own fault
   std::vector<Decision>* out_ = nullptr;
 };
 

@@ -76,6 +76,7 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
   }
   if (found.joins == Controller::no_outage) {
     if (fault_is_mine(index, at)) {
+      mine_ = true;
       hold(index, at + again);
       return;
     }

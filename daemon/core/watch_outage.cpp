@@ -39,6 +39,7 @@ void Watch::Impl::lose(std::uint32_t index, const Verdict& verdict, Instant at) 
     join(verdict.joins, verdict, at);
     return;
   }
+  mine_ = false;
   const std::uint32_t slot = take_slot();
   Outage& outage = outages_[slot];
   outage = Outage{};
