@@ -134,7 +134,7 @@ class Receiver(http.server.BaseHTTPRequestHandler):
         self.close_connection = True
 
     def answer_half(self, *_):
-        self.wfile.write(b"HTTP/1.1 200 OK\r\nContent-Le")
+        self.wfile.write(b"HTTP/1.1 2")
         self.close_connection = True
 
     def answer_endless(self, *_):
