@@ -1,6 +1,7 @@
 #include "control/control_socket.h"
 
 #include <sys/stat.h>
+#include <sys/un.h>
 #include <unistd.h>
 
 #include <boost/asio/as_tuple.hpp>
@@ -28,6 +29,21 @@ using asio::experimental::awaitable_operators::operator||;
 constexpr auto as_values = asio::as_tuple(asio::use_awaitable);
 constexpr std::chrono::seconds request_time_max{30};
 
+constexpr const char* unreadable =
+    R"({"error": "The request could not be read: it must be one line of JSON."})";
+constexpr const char* too_long =
+    R"({"error": "The request is too long: at most 64 KiB are taken."})";
+constexpr const char* too_many =
+    R"({"error": "The daemon is busy with other requests; try again in a moment."})";
+constexpr const char* too_slow = R"({"error": "The daemon could not answer within 30 s."})";
+
+/// Without waiting: a fresh or idle socket has room for a line, and one that has none gets no word.
+void last_word(Socket& socket, const std::string& line) {
+  boost::system::error_code ignored;
+  socket.non_blocking(true, ignored);
+  if (!ignored) socket.write_some(asio::buffer(line + "\n"), ignored);
+}
+
 bool somebody_answers(const std::string& path, asio::any_io_executor executor) {
   Socket probe(std::move(executor));
   boost::system::error_code error;
@@ -37,7 +53,9 @@ bool somebody_answers(const std::string& path, asio::any_io_executor executor) {
 
 }  // namespace
 
-std::string control_socket_path(const std::string& state_dir) { return state_dir + "/control.sock"; }
+std::string control_socket_path(const std::string& state_dir) {
+  return state_dir + "/control.sock";
+}
 
 class ControlSocket::Impl : public std::enable_shared_from_this<Impl> {
  public:
@@ -46,6 +64,11 @@ class ControlSocket::Impl : public std::enable_shared_from_this<Impl> {
 
   Result<void> open(const std::string& state_dir) {
     const std::string path = control_socket_path(state_dir);
+    if (path.size() >= sizeof sockaddr_un::sun_path) {
+      return Error{Errc::bad_input, "The path " + path +
+                                        " is too long for a socket (107 bytes are allowed). Name a "
+                                        "shorter state_dir."};
+    }
     if (somebody_answers(path, executor_)) {
       return Error{Errc::refused, "Another ebbwatchd answers at " + path + "; stop it first."};
     }
@@ -67,18 +90,21 @@ class ControlSocket::Impl : public std::enable_shared_from_this<Impl> {
     return {};
   }
 
-  asio::awaitable<void> run() {
-    while (acceptor_.is_open()) {
-      auto [error, socket] = co_await acceptor_.async_accept(as_values);
+  static asio::awaitable<void> run(std::shared_ptr<Impl> self) {
+    while (self->acceptor_.is_open()) {
+      auto [error, socket] = co_await self->acceptor_.async_accept(as_values);
       if (error) {
-        if (!acceptor_.is_open() || error == asio::error::operation_aborted) co_return;
+        if (!self->acceptor_.is_open() || error == asio::error::operation_aborted) co_return;
         // Out of descriptors: a moment's rest instead of a busy loop.
-        asio::steady_timer rest(executor_, std::chrono::milliseconds(100));
+        asio::steady_timer rest(self->executor_, std::chrono::milliseconds(100));
         co_await rest.async_wait(as_values);
         continue;
       }
-      if (serving_.size() >= limits::control_connections_max) continue;
-      asio::co_spawn(executor_, serve(shared_from_this(), std::move(socket)),
+      if (self->serving_.size() >= limits::control_connections_max) {
+        last_word(socket, too_many);
+        continue;
+      }
+      asio::co_spawn(self->executor_, serve(self, std::move(socket)),
                      [](const std::exception_ptr&) {
                        // answer() lets nothing escape but cancellation, which needs no word.
                      });
@@ -97,7 +123,8 @@ class ControlSocket::Impl : public std::enable_shared_from_this<Impl> {
   static asio::awaitable<void> serve(std::shared_ptr<Impl> self, Socket socket) {
     self->serving_.insert(&socket);
     asio::steady_timer limit(self->executor_, request_time_max);
-    co_await (self->answer(socket) || limit.async_wait(as_values));
+    const auto first = co_await (self->answer(socket) || limit.async_wait(as_values));
+    if (first.index() == 1) last_word(socket, too_slow);
     self->serving_.erase(&socket);
   }
 
@@ -105,13 +132,14 @@ class ControlSocket::Impl : public std::enable_shared_from_this<Impl> {
     std::string request;
     auto [read_error, length] = co_await asio::async_read_until(
         socket, asio::dynamic_buffer(request, limits::control_request_bytes_max), '\n', as_values);
+    if (read_error == asio::error::not_found) co_return last_word(socket, too_long);
     if (read_error) co_return;
     request.resize(length - 1);
     std::string reply;
     try {
       reply = co_await handler_(std::move(request));
     } catch (const std::exception&) {
-      reply = R"({"error": "The request could not be read: it must be one line of JSON."})";
+      reply = unreadable;
     }
     reply += '\n';
     co_await asio::async_write(socket, asio::buffer(reply), as_values);
@@ -127,12 +155,20 @@ class ControlSocket::Impl : public std::enable_shared_from_this<Impl> {
 ControlSocket::ControlSocket(asio::any_io_executor executor, Handler handler)
     : impl_(std::make_shared<Impl>(std::move(executor), std::move(handler))) {}
 
-ControlSocket::~ControlSocket() { impl_->stop(); }
+ControlSocket::~ControlSocket() {
+  impl_->stop();
+}
 
-Result<void> ControlSocket::open(const std::string& state_dir) { return impl_->open(state_dir); }
+Result<void> ControlSocket::open(const std::string& state_dir) {
+  return impl_->open(state_dir);
+}
 
-asio::awaitable<void> ControlSocket::run() { return impl_->run(); }
+asio::awaitable<void> ControlSocket::run() {
+  return Impl::run(impl_);
+}
 
-void ControlSocket::stop() { impl_->stop(); }
+void ControlSocket::stop() {
+  impl_->stop();
+}
 
 }  // namespace ebbwatch
