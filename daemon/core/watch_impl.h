@@ -98,6 +98,7 @@ class Watch::Impl {
                                         const Tally& all) const;
   bool is_shaky(std::uint32_t index, Instant at) const;
   Instant lasts_from(std::uint32_t index) const;
+  bool is_late(SiteIndex site) const;
   bool fault_is_mine(std::uint32_t index, Instant at) const;
   void collect_lost(SiteIndex site, Verdict& out) const;
   std::uint32_t covering(std::uint32_t index, const Verdict& verdict) const;

@@ -236,10 +236,9 @@ std::optional<Instant> Watch::Impl::not_sure_until(std::uint32_t index, Instant 
 bool Watch::Impl::fault_is_mine(std::uint32_t index, Instant at) const {
   if (path_of(index) == Path::local) return false;
   const Onset onset = onset_of(controllers_[index]);
-  // With a working link of our own, a silence that goes on is told in the end.
   const bool patient = at - controllers_[index].ripe_at < rules(index).on_delay;
-  if (trust_.judges_link() && !patient) return false;
   std::uint32_t sites = 0;
+  std::uint32_t late = 0;
   AreaIndex area = plan_.sites[site_of(index).value].area;
   ProviderIndex provider = plan_.sites[site_of(index).value].provider;
   for (std::uint32_t i = 0; i < plan_.sites.size(); ++i) {
@@ -247,12 +246,27 @@ bool Watch::Impl::fault_is_mine(std::uint32_t index, Instant at) const {
     if (site.is_watchers_own) continue;
     const Tally all = view_.site(SiteIndex{i}, onset, at).all;
     if (all.live == 0) continue;
-    if (all.alive + all.on_battery > 0 || all.together == 0) return false;
     ++sites;
+    if (!is_late(SiteIndex{i})) continue;
+    ++late;
     if (site.area != area) area = AreaIndex{};
     if (site.provider != provider) provider = ProviderIndex{};
   }
-  return sites >= mass_sites && area.is_none() && provider.is_none();
+  // Told in the end when the link is known to work, or when somebody is heard all the same.
+  if (!patient && (trust_.judges_link() || late < sites)) return false;
+  // Nearly all of them late at once, and nothing that they share but this watcher.
+  return late >= mass_sites && late * 4 >= sites * 3 && area.is_none() && provider.is_none();
+}
+
+/// Whether nobody of the site is in contact at this moment, lost ones left out.
+bool Watch::Impl::is_late(SiteIndex site) const {
+  for (const TankIndex tank : plan_.sites[site.value].tanks) {
+    for (const ControllerIndex member : plan_.tanks[tank.value].controllers) {
+      const Contact contact = controllers_[member.value].contact;
+      if (contact == Contact::present || contact == Contact::returning) return false;
+    }
+  }
+  return true;
 }
 
 bool Watch::Impl::contains(Subject wide, Subject narrow) const {
