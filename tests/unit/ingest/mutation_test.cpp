@@ -12,13 +12,14 @@
 #include "text/utf8.h"
 
 using namespace ebbwatch;
+using namespace std::string_literals;
 
 namespace {
 
 constexpr int rounds = 20'000;
 
 std::string damaged(std::string text, std::mt19937& dice) {
-  const std::string spice = std::string("\0\"\\{}[]:,;=%&+-.eE019\x80\xff\xc3\n ()", 31);
+  const std::string spice = "\0\"\\{}[]:,;=%&+-.eE019\x80\xff\xc3\n ()"s;
   for (auto changes = 1 + dice() % 4; changes > 0; --changes) {
     const std::size_t at = text.empty() ? 0 : dice() % text.size();
     switch (dice() % 5) {
