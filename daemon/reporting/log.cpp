@@ -13,8 +13,8 @@ namespace {
 constexpr std::size_t quoted_bytes_max = 200;
 
 std::shared_ptr<spdlog::logger>& logger() {
-  static std::shared_ptr<spdlog::logger> one =
-      std::make_shared<spdlog::logger>("ebbwatch", std::make_shared<spdlog::sinks::stderr_sink_mt>());
+  static std::shared_ptr<spdlog::logger> one = std::make_shared<spdlog::logger>(
+      "ebbwatch", std::make_shared<spdlog::sinks::stderr_sink_mt>());
   return one;
 }
 
@@ -28,10 +28,14 @@ Repeats repeats;
 
 spdlog::level::level_enum to_spdlog(Level level) {
   switch (level) {
-    case Level::debug: return spdlog::level::debug;
-    case Level::info: return spdlog::level::info;
-    case Level::warning: return spdlog::level::warn;
-    case Level::error: break;
+    case Level::debug:
+      return spdlog::level::debug;
+    case Level::info:
+      return spdlog::level::info;
+    case Level::warning:
+      return spdlog::level::warn;
+    case Level::error:
+      break;
   }
   return spdlog::level::err;
 }
@@ -39,23 +43,28 @@ spdlog::level::level_enum to_spdlog(Level level) {
 /// sd-daemon(3): "<N>" at the beginning of a line is its priority in the journal.
 const char* journal_priority(Level level) {
   switch (level) {
-    case Level::debug: return "<7>";
-    case Level::info: return "<6>";
-    case Level::warning: return "<4>";
-    case Level::error: break;
+    case Level::debug:
+      return "<7>";
+    case Level::info:
+      return "<6>";
+    case Level::warning:
+      return "<4>";
+    case Level::error:
+      break;
   }
   return "<3>";
 }
 
+/// Line ends would forge lines, and other control characters could drive a terminal.
 std::string in_one_line(std::string text) {
   for (char& c : text) {
-    if (c == '\n' || c == '\r') c = ' ';
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';
   }
   return text;
 }
 
 void write(Level level, std::string_view event, const std::string& text) {
-  if (sink()) return sink()(level, event, text);
+  if (sink()) return sink()(level, event, in_one_line(text));
   logger()->log(to_spdlog(level), "{}{} [{}]", under_journal_now ? journal_priority(level) : "",
                 in_one_line(text), event);
 }
@@ -96,6 +105,7 @@ std::string quoted(std::string_view outside) {
   while (!outside.empty()) {
     if (out.size() >= quoted_bytes_max) return out + "…'";
     if (const std::size_t length = printable_length(outside)) {
+      if (outside[0] == '\'' || outside[0] == '\\') out += '\\';
       out += outside.substr(0, length);
       outside.remove_prefix(length);
       continue;

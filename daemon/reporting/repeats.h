@@ -14,8 +14,9 @@ class Repeats {
   static constexpr std::size_t events_max = 256;  ///< Further events are not counted.
 
   struct Seen {
-    bool hold_back = false;     ///< The same text of this event came less than `window` ago.
-    std::uint64_t earlier = 0;  ///< Held back since it was last printed; to be told before this line.
+    bool hold_back = false;  ///< The same text of this event came less than `window` ago.
+    std::uint64_t earlier =
+        0;  ///< Held back since it was last printed; to be told before this line.
   };
   /// @param now on any clock that does not run backwards by much.
   Seen see(std::chrono::nanoseconds now, std::string_view event, const std::string& text);

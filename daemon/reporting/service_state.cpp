@@ -27,9 +27,17 @@ void ServiceState::ready(const std::string& status) {
   (void)sd_notify(0, ("READY=1\nSTATUS=" + one_line(status)).c_str());
 }
 
-void ServiceState::reloading() { (void)sd_notify(0, "RELOADING=1"); }
+void ServiceState::status(const std::string& text) {
+  (void)sd_notify(0, ("STATUS=" + one_line(text)).c_str());
+}
 
-void ServiceState::stopping() { (void)sd_notify(0, "STOPPING=1"); }
+void ServiceState::reloading() {
+  (void)sd_notify(0, "RELOADING=1");
+}
+
+void ServiceState::stopping() {
+  (void)sd_notify(0, "STOPPING=1");
+}
 
 void ServiceState::alive() {
   if (watchdog_period_.count() > 0) (void)sd_notify(0, "WATCHDOG=1");

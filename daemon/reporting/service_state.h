@@ -13,6 +13,7 @@ class ServiceState {
   ServiceState();
 
   void ready(const std::string& status);  ///< READY=1, also after a reload.
+  void status(const std::string& text);   ///< STATUS= alone, one line for `systemctl status`.
   void reloading();                       ///< RELOADING=1
   void stopping();                        ///< STOPPING=1
   /// WATCHDOG=1 when the manager asked for it. Call from the loop that does the work, only when it

@@ -1,0 +1,43 @@
+// Every kind of line that the daemon's log may hold. Names are stable: filters and alerts of owners
+// rely on them. A test compares this table with the calls of say() in all of daemon/, both ways.
+#pragma once
+
+#include <string_view>
+
+#include "reporting/log.h"
+
+namespace ebbwatch {
+
+struct EventName {
+  std::string_view name;
+  Level least, most;        ///< The levels that its lines may have; mostly the same one.
+  std::string_view fields;  ///< What the sentence names.
+};
+
+inline constexpr EventName event_names[] = {
+    {"acknowledged", Level::info, Level::info, "outage, who took it on"},
+    {"broken_invariant", Level::error, Level::error, "condition, file, line"},
+    {"check_in", Level::debug, Level::debug, "controller, remote address"},
+    {"check_in_refused", Level::info, Level::info, "remote address, status, controller if known"},
+    {"decided", Level::info, Level::warning, "decision, scope, subject, cause, evidence"},
+    {"keys", Level::error, Level::error, "why the controllers' keys could not be read"},
+    {"listening", Level::info, Level::info, "transport, address, port"},
+    {"notice_attempt", Level::info, Level::warning,
+     "notice, event type, subject, keyholder, notifier, outcome, answer"},
+    {"notice_remark", Level::warning, Level::warning, "why somebody cannot be told"},
+    {"notices_taken_up", Level::info, Level::info, "how many wait from an earlier run"},
+    {"reload_refused", Level::error, Level::error, ""},
+    {"reloaded", Level::info, Level::info, ""},
+    {"restart_needed", Level::warning, Level::warning, "the keys that need a restart"},
+    {"settings_problem", Level::error, Level::error, "file, line, column, what to change"},
+    {"started", Level::info, Level::info, "watcher, number of controllers"},
+    {"stopped", Level::info, Level::info, ""},
+    {"stopping", Level::info, Level::info, "why"},
+    {"store_failing", Level::error, Level::error, "why, what goes on all the same"},
+    {"store_working", Level::info, Level::info, ""},
+    {"task_failed", Level::error, Level::error, "task, why it ended"},
+    {"wall_clock_set", Level::warning, Level::warning, "by how much"},
+    {"was_not_running", Level::warning, Level::warning, "for how long"},
+};
+
+}  // namespace ebbwatch
