@@ -63,6 +63,7 @@ void Committer::arm(std::chrono::seconds wait) {
 }
 
 void Committer::send() {
+  if (fill_) fill_(waiting_);
   // The copy is what a failed commit puts back, in front of what has come since.
   auto kept = std::make_shared<Batch>(std::exchange(waiting_, Batch{}));
   auto waiters = std::make_shared<Waiters>(std::exchange(waiters_, Waiters{}));

@@ -27,6 +27,8 @@ class Committer {
   Committer(boost::asio::any_io_executor loop, StoreThread& store,
             std::function<void(const StoreHealth&)> changed);
 
+  /// Called just before each commit to add what has changed by then.
+  void set_fill(std::function<void(Batch&)> fill) { fill_ = std::move(fill); }
   /// Stored with the next group, at the latest after `group_for`.
   void later(Batch part);
   /// Stored now together with all that waits; `done(stored)` follows on the loop. Not stored means
@@ -47,6 +49,7 @@ class Committer {
   StoreThread& store_;
   boost::asio::steady_timer timer_;
   std::function<void(const StoreHealth&)> changed_;
+  std::function<void(Batch&)> fill_;
   Batch waiting_;
   Waiters waiters_;  ///< Of `waiting_`.
   bool armed_ = false;

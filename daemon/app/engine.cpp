@@ -49,6 +49,7 @@ Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
       guard_(parts_.clock.now(), parts_.clock.wall_now()),
       timer_(parts_.loop) {
   decisions_.reserve(decisions_expected_max);
+  parts_.committer.set_fill([this](Batch& batch) { add_dirty(batch); });
 }
 
 void Engine::start(const StoredState& stored) {
@@ -103,7 +104,6 @@ void Engine::stop(std::function<void()> done) {
   timer_.cancel();
   dispatcher_.stop();
   Batch batch;
-  add_dirty(batch);
   batch.watcher_rows.push_back({parts_.clock.wall_now(), "stop", "", true});
   parts_.committer.now(std::move(batch), [done = std::move(done)](bool) { done(); });
 }
@@ -122,8 +122,14 @@ CheckInAnswer Engine::accept(const Credential& credential, const ParsedCheckIn& 
   if (!row.readings_json.empty()) heard_[controller.value] = {row.at, row.readings_json};
   batch.check_ins.push_back(std::move(row));
   mark(controller);
+  const bool first = watch_->contact(controller) == Contact::enrolled;
   feed({now, to_event(parsed, controller)});
-  parts_.committer.later(std::move(batch));
+  if (first) {
+    // A controller that was heard must not be forgotten by a crash: its silence would not be told.
+    parts_.committer.now(std::move(batch), [](bool) {});
+  } else {
+    parts_.committer.later(std::move(batch));
+  }
   return CheckInAnswer::taken;
 }
 
@@ -184,7 +190,6 @@ void Engine::settle() {
   // Deciding may not be re-entered from here, so the list can be walked as it is.
   for (const Decision& decision : decisions_) add_decision(decision, batch);
   decisions_.clear();
-  add_dirty(batch);
   parts_.committer.now(std::move(batch), [this](bool) { dispatcher_.release(); });
 }
 
@@ -274,7 +279,6 @@ void Engine::add_dirty(Batch& batch) {
 void Engine::add_watcher_row(const char* kind, const std::string& subject, bool ok) {
   Batch batch;
   batch.watcher_rows.push_back({parts_.clock.wall_now(), kind, subject, ok});
-  add_dirty(batch);
   parts_.committer.later(std::move(batch));
 }
 
@@ -299,11 +303,6 @@ void Engine::turn() {
   const Instant now = enter();
   feed({now, Tick{}});
   dispatcher_.tick();
-  if (!dirty_.empty()) {
-    Batch batch;
-    add_dirty(batch);
-    parts_.committer.later(std::move(batch));
-  }
   parts_.on_time();
   arm();
 }
