@@ -66,9 +66,9 @@ std::string timed_group(const Story& story) {
          word(story.scope) + "/" + word(story.cause);
 }
 
-bool untouched(const Notice& notice) {
-  return notice.delivery.attempts == 0 && !notice.delivery.in_flight &&
-         !notice.delivery.maybe_arrived;
+// Nobody can have read it yet, so its words may still be changed.
+bool unread(const Notice& notice) {
+  return !notice.delivery.in_flight && !notice.delivery.maybe_arrived;
 }
 
 // Calls off what an earlier revision still had to say to this person.
@@ -121,7 +121,7 @@ void revise_for(DeskBook& book, Turn& turn, Blueprint blueprint, const Story& as
   }
   for (Notice* notice : of_person) {
     if (!is_loss(*notice) || !is_waiting(*notice)) continue;
-    if (untouched(*notice)) {
+    if (unread(*notice)) {
       notice->story = as_loss;
       write_texts(*notice, turn.now);
       book.touch(turn, *notice);
@@ -184,6 +184,7 @@ void call_off_fallbacks(DeskBook& book, Turn& turn, const Notice& delivered) {
     if (fallback && is_waiting(*other) && other->group == delivered.group &&
         other->message.keyholder == delivered.message.keyholder) {
       book.withdraw(turn, *other);
+      settle(book, turn, other->message.notice);
     }
   }
 }
@@ -328,7 +329,9 @@ void fail_over(DeskBook& book, Turn& turn, const std::string& id) {
   blueprint.group = notice->group;
   blueprint.occasion = notice->occasion;
   blueprint.keyholder = notice->message.keyholder;
-  const Story story = notice->story;
+  const DeskOutage* outage = book.outage(notice->outage);
+  const bool newer = is_loss(*notice) && outage->story;
+  const Story story = newer ? *outage->story : notice->story;
   blueprint.story = &story;
   blueprint.ways = notice->other_ways;
   book.touch(turn, *notice);

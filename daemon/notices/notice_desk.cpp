@@ -137,23 +137,37 @@ void restore_notices(DeskBook& book, Turn& turn, const StoredState& state) {
   }
 }
 
-// An attempt at a loss that was in flight when its outage recovered or was acknowledged ended with
-// the process; nobody waits for its answer any more.
+// An attempt at a loss that was in flight when its outage recovered (its call is not loaded then)
+// or was acknowledged ended with the process; nobody waits for its answer any more.
 void settle_lost_answers(DeskBook& book, Turn& turn) {
   std::vector<std::string> losses;
   for (const auto& [id, notice] : book.notices()) {
-    if (!is_waiting(notice)) continue;
-    if (notice.story.kind == DecisionKind::recovery && !notice.held_for.empty()) {
-      losses.push_back(notice.held_for);
-    }
+    if (!is_waiting(notice) || !is_loss(notice)) continue;
     const DeskOutage* outage = book.outage(notice.outage);
-    if (is_loss(notice) && outage->has_call && outage->call.acknowledged) losses.push_back(id);
+    if (!outage->has_call || outage->call.closed || outage->call.acknowledged) {
+      losses.push_back(id);
+    }
   }
   for (const std::string& id : losses) {
-    Notice* loss = book.find(id);
-    if (loss == nullptr) continue;
-    book.withdraw(turn, *loss);
+    book.withdraw(turn, *book.find(id));
     settle(book, turn, id);
+  }
+}
+
+// What waits for a notice that is not stored any more would wait for ever.
+void free_orphans(DeskBook& book, Turn& turn) {
+  std::vector<std::string> orphans;
+  for (const auto& [id, notice] : book.notices()) {
+    const bool held = is_waiting(notice) && !notice.held_for.empty();
+    if (held && book.find(notice.held_for) == nullptr) orphans.push_back(id);
+  }
+  for (const std::string& id : orphans) {
+    Notice& notice = *book.find(id);
+    if (notice.story.kind == DecisionKind::recovery) {
+      book.release(turn, notice, Occasion::combined, notice.other_ways);
+    } else {
+      book.withdraw(turn, notice);
+    }
   }
 }
 
@@ -182,6 +196,7 @@ Changes NoticeDesk::restore(const StoredState& state, WallTime now, Entropy& ent
   for (const auto& [id, outage] : book_.outages()) ids.push_back(id);
   for (OutageId id : ids) take_up_stories(book_, *book_.outage(id));
   settle_lost_answers(book_, turn);
+  free_orphans(book_, turn);
   give_up_without_notifier(book_, turn);
   return book_.finish(turn);
 }

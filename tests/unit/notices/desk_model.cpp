@@ -306,8 +306,7 @@ void DeskModel::check_end(OutageId id, const Outage& outage) {
     if (receipt.outage == id && receipt.kind == DecisionKind::loss) told.insert(receipt.keyholder);
   }
   for (const std::string& keyholder : told) {
-    if (!has_receipt(id, keyholder, DecisionKind::recovery) &&
-        !has_dead_letter(id, keyholder)) {
+    if (!has_receipt(id, keyholder, DecisionKind::recovery) && !has_dead_letter(id, keyholder)) {
       wrong(keyholder + " was told of the loss but not of the recovery");
     }
   }

@@ -190,7 +190,7 @@ TEST_CASE("revision: only a wider scope, or another cause that is likely enough,
   CHECK(bench.send() == "text>robin cause_revised");
 }
 
-TEST_CASE("revision: a notice that has not been sent yet is corrected instead") {
+TEST_CASE("revision: a notice that nobody can have read yet is corrected instead") {
   DeskBench bench;
   bench.decide(DecisionKind::loss);
   bench.decide(DecisionKind::cause_revised, sample::tank(0), 1, Cause::mains_power, 0.9);

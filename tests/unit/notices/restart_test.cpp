@@ -167,6 +167,21 @@ TEST_CASE("restart: a row that cannot be read is a visible dead letter, not a si
   }
 }
 
+TEST_CASE("restart: a recovery held for a loss that is not stored any more is told as combined") {
+  DeskBench bench;
+  bench.decide(DecisionKind::loss);
+  (void)bench.send();
+  bench.decide(DecisionKind::recovery);
+  StoredState state = bench.rows.load();
+  std::erase_if(state.notices, [](const NoticeRow& row) { return row.kind == "loss"; });
+  REQUIRE(state.notices.size() == 1);
+  bench.flying.clear();
+  bench.desk = std::make_unique<NoticeDesk>(bench.settings, bench.plan);
+  bench.store(bench.desk->restore(state, bench.now, bench.entropy));
+  CHECK(bench.send() == "text>robin recovery");
+  CHECK(bench.flying[0].message.text.find("stands for both") != std::string::npos);
+}
+
 TEST_CASE("restart: rows come back as they were") {
   DeskBench bench;
   bench.decide(DecisionKind::loss, sample::tank(0), 1, Cause::mains_power, 0.9);
