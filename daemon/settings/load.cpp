@@ -53,6 +53,8 @@ class Loader {
   Loaded finish() {
     Loaded loaded;
     loaded.settings = settings();
+    auto& state_dir = loaded.settings.watcher.state_dir;
+    state_dir = beside(state_dir, files_.front());
     if (!broken_) run_checks(loaded.settings);
     loaded.problems = reader_.take_problems();
     sort(loaded.problems);
