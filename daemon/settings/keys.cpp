@@ -20,6 +20,14 @@ Keys<Draft> make_file_keys(bool is_main) {
   return keys;
 }
 
+// Goes into traces, whose columns are not quoted.
+bool reference_name(Reader& reader, const Cursor& at, std::string& out) {
+  if (!person_name(reader, at, out)) return false;
+  if (out.find_first_of(",\"") == out.npos) return true;
+  reader.problem(at, describe(*at.node), "a name without commas and quotes");
+  return false;
+}
+
 ReadValue<UplinkReference> target_of(UplinkReference::Kind kind) {
   return [kind](Reader& reader, const Cursor& at, UplinkReference& out) {
     if (!out.target.empty()) {
@@ -35,7 +43,7 @@ ReadValue<UplinkReference> target_of(UplinkReference::Kind kind) {
 const Keys<UplinkReference>& uplink_reference_keys() {
   static const Keys<UplinkReference> keys =
       Keys<UplinkReference>()
-          .required("name", &UplinkReference::name, person_name)
+          .required("name", &UplinkReference::name, reference_name)
           .custom({"tcp", false, {}}, target_of(UplinkReference::Kind::tcp))
           .custom({"http", false, {}}, target_of(UplinkReference::Kind::http));
   return keys;

@@ -216,7 +216,8 @@ class Judge {
     const ToldOutage& first = log_.outages()[real.told.front()];
     out_.detection_s.push_back(first.told_s - real.row->start_s);
     ++out_.scopes_judged;
-    if (first.subject == real.subject) ++out_.scopes_right;
+    // A site with one controller is lost as a site, whatever the truth calls it.
+    if (members_.of(first.subject) == real.controllers) ++out_.scopes_right;
     if (real.row->cause == word(Cause::undetermined)) return;
     ++out_.causes_judged;
     if (real.row->cause == word(first.cause)) ++out_.causes_right;

@@ -2,6 +2,7 @@
 #include <filesystem>
 #include <fstream>
 
+#include "support/temporary_folder.h"
 #include "unit/settings/sample.h"
 
 using namespace ebbwatch;
@@ -11,35 +12,25 @@ using test::sample;
 
 namespace {
 
-// A folder of its own that goes away with the test.
 class Folder {
  public:
-  Folder() {
-    std::string name = (std::filesystem::temp_directory_path() / "ebbwatch-XXXXXX").string();
-    REQUIRE(mkdtemp(name.data()) != nullptr);
-    path_ = name;
-  }
-  Folder(const Folder&) = delete;
-  Folder& operator=(const Folder&) = delete;
-  ~Folder() { std::filesystem::remove_all(path_); }
-
   std::string write(const std::string& name, const std::string& content) const {
-    const std::filesystem::path file = std::filesystem::path(path_) / name;
+    const std::filesystem::path file = std::filesystem::path(folder_.path()) / name;
     std::filesystem::create_directories(file.parent_path());
     std::ofstream(file) << content;
     return file.string();
   }
   /// Problems with the folder's name taken out.
   std::string without_path(std::string problems) const {
-    for (auto at = problems.find(path_ + "/"); at != problems.npos;
-         at = problems.find(path_ + "/")) {
-      problems.erase(at, path_.size() + 1);
+    const std::string prefix = folder_.path() + "/";
+    for (auto at = problems.find(prefix); at != problems.npos; at = problems.find(prefix)) {
+      problems.erase(at, prefix.size());
     }
     return problems;
   }
 
  private:
-  std::string path_;
+  test::TemporaryFolder folder_;
 };
 
 std::string site(const std::string& id) {
