@@ -125,7 +125,8 @@ WatchState to_state(const StoredState& stored, const WatchPlan& plan, const Cloc
     if (!subject) continue;
     ControllerRecord record;
     record.controller = {subject->index};
-    record.contact = from_word(row.contact, contacts, Contact::enrolled);
+    // Somebody who was heard stays somebody whose silence is told.
+    record.contact = from_word(row.contact, contacts, Contact::present);
     if (row.last_heard) record.last_heard = past(*row.last_heard);
     record.contact_since = past(row.contact_since);
     record.interval = row.interval;
