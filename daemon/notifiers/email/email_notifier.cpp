@@ -1,5 +1,7 @@
 #include "notifiers/email/email_notifier.h"
 
+#include <algorithm>
+#include <string_view>
 #include <utility>
 
 #include "notifiers/email/mail_outcome.h"
@@ -57,11 +59,12 @@ boost::asio::awaitable<Outcome> EmailNotifier::deliver(Message message) {
   co_return mail_outcome(co_await client_.submit(std::move(submission)));
 }
 
-bool is_this_machine(const std::string& server) {
-  for (const char* host : {"://127.", "://localhost", "://[::1]"}) {
-    if (server.find(host) != std::string::npos) return true;
-  }
-  return false;
+bool is_this_machine(std::string_view server) {
+  std::string_view host = server.substr(std::min(server.size(), server.find("://") + 3));
+  if (host.starts_with("[::1]")) return true;
+  host = host.substr(0, host.find_first_of(":/"));
+  const bool address = host.find_first_not_of("0123456789.") == std::string_view::npos;
+  return host == "localhost" || (address && host.starts_with("127."));
 }
 
 MailSubmission::Encryption encryption(const EmailSettings& settings) {

@@ -245,6 +245,25 @@ TEST_CASE("email: required encryption that is not offered is refused, and nothin
   CHECK(bench.log("mail.log").empty());
 }
 
+TEST_CASE("email: a password goes over an open connection only within this machine") {
+  Bench bench;
+  const auto server =
+      mail_server(bench, "accept", {"--user", "tanks", "--password", "open sesame"});
+  auto settings = email_to(server->port());
+  settings.email.user = "tanks";
+  settings.email.password = bench.secret("mail.secret", "open sesame");
+  CHECK(kind_of(bench.deliver(*bench.make(settings), loss_message())) == "delivered");
+
+  settings.email.server = "smtp://mail.example.net:" + std::to_string(server->port());
+  const Outcome outcome = bench.deliver(*bench.make(settings), loss_message());
+  CHECK(kind_of(outcome) == "rejected_forever");
+  CHECK(outcome.answer.find("STARTTLS") != std::string::npos);
+
+  settings.email.starttls = StartTls::never;  // The owner's own word.
+  CHECK(kind_of(bench.deliver(*bench.make(settings), loss_message())) == "delivered");
+  CHECK(bench.log("mail.log").size() == 2);
+}
+
 TEST_CASE("email: a from that is no address is an error at the start") {
   Bench bench;
   auto settings = email_to(25);
