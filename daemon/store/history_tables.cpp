@@ -46,20 +46,22 @@ std::optional<std::string> given(const std::string& text) {
   return text;
 }
 
-std::string add_sql(const std::string& table, const std::string& columns) {
-  // The first free number of the microsecond; full microseconds give the first of the next one,
-  // which the caller tries in its turn.
-  return "INSERT INTO " + table + " SELECT coalesce(max(id) + 1, ?1), " + columns + " FROM " +
-         table + " WHERE id >= ?1 AND id < ?1 + " + std::to_string(rows_per_microsecond) +
-         " HAVING count(*) < " + std::to_string(rows_per_microsecond) + " RETURNING id";
+std::string newest_in_sql(const std::string& table) {
+  return "SELECT max(id) FROM " + table + " WHERE id >= ?1 AND id < ?2";
 }
 
-Result<void> add_at(Statement& statement, WallTime at, const auto&... columns) {
+/// The first free id at or after the beginning of the microsecond; a full one gives the next.
+Result<std::int64_t> free_id(Statement& newest_in, WallTime at) {
   if (at.us < -time_us_limit || at.us >= time_us_limit) return bad_row("its time is out of range");
-  for (std::int64_t base = first_id(at);; base += rows_per_microsecond) {
-    const auto row = statement.with(base, columns...).next();
+  for (std::int64_t first = first_id(at);; first += rows_per_microsecond) {
+    const std::int64_t end = first + rows_per_microsecond;
+    const auto row = newest_in.with(first, end).next();
     if (!row) return row.error();
-    if (row.value()) return statement.run();
+    std::optional<std::int64_t> newest;
+    newest_in.into(newest);
+    newest_in.reset();
+    if (!newest) return first;
+    if (*newest + 1 < end) return *newest + 1;
   }
 }
 
@@ -75,8 +77,10 @@ Result<HistoryTables> HistoryTables::prepare(Database& database) {
   const std::string watcher = " FROM watcher_rows h LEFT JOIN names n ON n.id = h.subject";
   const std::string nth = " ORDER BY h.id DESC LIMIT 1 OFFSET ?4";
   const std::string sqls[] = {
-      add_sql("check_ins", "?2, ?3, ?4, ?5, ?6"),
-      add_sql("watcher_rows", "?2, ?3, ?4"),
+      newest_in_sql("check_ins"),
+      newest_in_sql("watcher_rows"),
+      "INSERT INTO check_ins VALUES(?1, ?2, ?3, ?4, ?5, ?6)",
+      "INSERT INTO watcher_rows VALUES(?1, ?2, ?3, ?4)",
       "SELECT h.id, n.name, h.seq, h.uptime_s, h.flags, h.readings" + check_ins + range +
           of_subject + " ORDER BY h.id",
       "SELECT h.id, h.kind, n.name, h.ok" + watcher + range + of_subject + " ORDER BY h.id",
@@ -96,13 +100,15 @@ Result<HistoryTables> HistoryTables::prepare(Database& database) {
 
 HistoryTables::HistoryTables(Names names, std::vector<Statement> statements)
     : names_(std::move(names)),
-      add_check_in_(std::move(statements[0])),
-      add_watcher_row_(std::move(statements[1])),
-      check_ins_(std::move(statements[2])),
-      watcher_rows_(std::move(statements[3])),
-      nth_newest_check_in_(std::move(statements[4])),
-      nth_newest_watcher_row_(std::move(statements[5])),
-      newest_(std::move(statements[6])) {}
+      newest_check_in_in_(std::move(statements[0])),
+      newest_watcher_row_in_(std::move(statements[1])),
+      add_check_in_(std::move(statements[2])),
+      add_watcher_row_(std::move(statements[3])),
+      check_ins_(std::move(statements[4])),
+      watcher_rows_(std::move(statements[5])),
+      nth_newest_check_in_(std::move(statements[6])),
+      nth_newest_watcher_row_(std::move(statements[7])),
+      newest_(std::move(statements[8])) {}
 
 Result<void> HistoryTables::add(const CheckInRow& row) {
   const auto power = code_of(power_words, row.power);
@@ -110,8 +116,11 @@ Result<void> HistoryTables::add(const CheckInRow& row) {
   const auto controller = names_.number_of(row.controller);
   if (!controller) return controller.error();
   const std::int64_t flags = *power | (row.buffered ? buffered_flag : 0);
-  return add_at(add_check_in_, row.at, controller.value(), row.seq, row.uptime_s, flags,
-                given(row.readings_json));
+  const auto id = free_id(newest_check_in_in_, row.at);
+  if (!id) return id.error();
+  return add_check_in_
+      .with(id.value(), controller.value(), row.seq, row.uptime_s, flags, given(row.readings_json))
+      .run();
 }
 
 Result<void> HistoryTables::add(const WatcherRow& row) {
@@ -123,7 +132,9 @@ Result<void> HistoryTables::add(const WatcherRow& row) {
     if (!number) return number.error();
     subject = number.value();
   }
-  return add_at(add_watcher_row_, row.at, *kind, subject, row.ok);
+  const auto id = free_id(newest_watcher_row_in_, row.at);
+  if (!id) return id.error();
+  return add_watcher_row_.with(id.value(), *kind, subject, row.ok).run();
 }
 
 Result<std::int64_t> HistoryTables::lower_bound(Statement& nth_newest, const HistoryQuery& query) {

@@ -58,6 +58,7 @@ class HistoryTables {
   Result<std::int64_t> lower_bound(Statement& nth_newest, const HistoryQuery& query);
 
   Names names_;
+  Statement newest_check_in_in_, newest_watcher_row_in_;
   Statement add_check_in_, add_watcher_row_;
   Statement check_ins_, watcher_rows_;
   Statement nth_newest_check_in_, nth_newest_watcher_row_;
