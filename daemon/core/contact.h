@@ -29,6 +29,7 @@ struct Return {
   std::uint32_t heard = 0;        ///< Check-ins since.
   bool restarted = false;
   bool kept_running = false;  ///< Its uptime covers the whole silence.
+  bool uptime_known = false;
   bool seq_known = false;
   std::uint32_t sent_unheard = 0;  ///< Check-ins that it sent during the silence, by seq.
 };
@@ -40,10 +41,9 @@ struct Controller {
   Newest newest;
   FigureOfMerit figure;
   Contact contact = Contact::enrolled;
-  bool ripe = false;    ///< On-delay and min_missed are over; a verdict is due.
-  bool queued = false;  ///< In the list of those to be judged.
-  bool early = false;   ///< To be judged on a battery-backed controller's word.
-  bool waited_for_next = false;
+  bool ripe = false;                     ///< On-delay and min_missed are over; a verdict is due.
+  bool queued = false;                   ///< In the list of those to be judged.
+  bool early = false;                    ///< To be judged on a battery-backed controller's word.
   bool fresh_phase = false;              ///< After a blind spell the old grid says nothing.
   bool planned = false;                  ///< It announced a stop.
   bool told = false;                     ///< A loss of it was told since it was last steady.
@@ -60,6 +60,7 @@ struct Controller {
   Instant not_before;  ///< No loss before it: a fair chance after a blind spell.
   Instant ready_at;    ///< When it was put up for judgement.
   Instant ripe_at;
+  Instant early_at = Instant::never();  ///< When a battery-backed word first made its loss likely.
   Return back;
 
   bool live() const {

@@ -43,7 +43,7 @@ struct MainsReport {
   bool enabled = true;
   std::uint32_t quorum = 1;  ///< So many controllers of the site must report running on battery,
   /// one of them at least so long after the mains-fed ones fell silent,
-  Span at_least = Span::of_s(45);
+  Span at_least = Span::of_s(50);
   /// or none of them has taken it back for so long.
   Span at_most = Span::of_s(150);
   friend constexpr bool operator==(const MainsReport&, const MainsReport&) = default;

@@ -89,6 +89,7 @@ void Watch::Impl::begin_return(std::uint32_t index, const CheckIn& check_in, boo
   back.restarted = restarted || it.back.restarted;
   if (check_in.uptime_s) {
     const double uptime_s = *check_in.uptime_s;
+    back.uptime_known = true;
     back.started_at = at - Span::of_seconds(std::min(uptime_s, 4e9));
     back.kept_running = !back.restarted && uptime_s + uptime_slack_s >= silence_s * uptime_share;
     if (!it.newest.uptime_s()) back.restarted = uptime_s < silence_s;
@@ -146,7 +147,7 @@ void Watch::Impl::fire(std::uint32_t index, Instant at) {
       it.contact_since = at;
       it.blind = Span{};
       it.not_before = Instant{};
-      it.waited_for_next = false;
+      it.early_at = Instant::never();
       it.buffered = 0;
       arm(index);
       mains_report(site_of(index), at);
@@ -231,6 +232,7 @@ void Watch::Impl::mains_report(SiteIndex site, Instant at) {
       if (believed.is_never() || it.not_before > at) continue;
       if (believed <= at) {
         it.early = true;
+        if (it.early_at.is_never()) it.early_at = at;
         put_up(member.value, at);
       } else if (wheel_.due(site_timer(site.value)) > believed) {
         wheel_.arm(site_timer(site.value), believed);

@@ -92,6 +92,7 @@ CauseFacts Watch::Impl::facts_of_return(const Outage& outage) const {
     const bool mains_fed = plan_.controllers[member.value].supply == Supply::mains;
     if (it.back.restarted) {
       facts.add(mains_fed ? Observation::mains_fed_restarted : Observation::battery_restarted);
+      if (!it.back.uptime_known) continue;
       ++restarted;
       first = std::min(first, it.back.started_at);
       last = std::max(last, it.back.started_at);
@@ -198,7 +199,7 @@ void Watch::Impl::tell_return(const Outage& outage, OutageRecord& record) const 
       Evidence fact =
           fact_of(it.back.restarted ? Evidence::Code::restarted : Evidence::Code::kept_running,
                   subject, it.back.at);
-      fact.span = it.back.at - it.back.started_at;
+      if (it.back.uptime_known) fact.span = it.back.at - it.back.started_at;
       record.evidence.push(fact);
     }
     if (it.back.seq_known) {

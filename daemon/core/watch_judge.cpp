@@ -18,6 +18,8 @@ constexpr std::int64_t patience_tenths = 6;
 constexpr std::int64_t lasting_tenths = 6;
 constexpr Span lasting_max = Span::of_min(3);
 constexpr double weak_nats = 5;
+/// How long an early loss of one tank waits for the rest of its site to be heard or missed.
+constexpr Span early_patience = Span::of_min(1);
 constexpr std::uint32_t mass_sites = 3;
 constexpr Span slack = Span::of_s(10);
 
@@ -62,10 +64,12 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
   Verdict found = verdict(index, at);
   if (it.early && !it.ripe) {
     it.early = false;
-    if (!found.by_battery) {
-      if (found.hold_until && *found.hold_until < wheel_.due(site_timer(site_of(index).value))) {
-        wheel_.arm(site_timer(site_of(index).value), std::max(*found.hold_until, at));
-      }
+    // Others of the site may show within a moment that it is more than one tank.
+    const bool wait = found.hold_until && at < it.early_at + early_patience;
+    if (!found.by_battery || wait) {
+      const std::uint32_t timer = site_timer(site_of(index).value);
+      const Instant look = std::max(found.hold_until.value_or(at), at + Span::of_s(1));
+      if (found.hold_until && look < wheel_.due(timer)) wheel_.arm(timer, look);
       return;
     }
     found.hold_until.reset();

@@ -53,6 +53,7 @@ std::string about_scope(const Evidence& it, const std::string& name) {
 std::string about_return(const Evidence& it, const std::string& name) {
   switch (it.code) {
     case Evidence::Code::restarted:
+      if (it.span.us <= 0) return name + " had started anew.";
       return name + " had started anew " + span_text(it.span) + " before its first word.";
     case Evidence::Code::kept_running:
       return name + " kept running through the whole silence.";
