@@ -243,17 +243,23 @@ void DeskBook::end_attempt(Turn& turn, Notice& notice, const Outcome& outcome, d
 
 Changes DeskBook::finish(Turn& turn) {
   Changes& changes = turn.changes;
-  for (const std::string& id : turn.touched) changes.notices.push_back(to_row(*find(id)));
+  std::vector<const Notice*> touched;
+  for (const std::string& id : turn.touched) touched.push_back(find(id));
+  std::sort(touched.begin(), touched.end(),
+            [](const Notice* a, const Notice* b) { return a->order < b->order; });
+  for (const Notice* notice : touched) changes.notices.push_back(to_row(*notice));
   for (OutageId id : turn.touched_calls) {
     changes.calls.push_back(to_row(outages_.at(id).call, *settings_));
   }
   if (changes.empty()) return std::move(changes);
   changes.ticket = ++last_ticket_;
-  for (const std::string& id : turn.touched) {
-    if (find(id)->ticket == changes.ticket) uncommitted_[changes.ticket].push_back(id);
-  }
   std::set<OutageId> seen = turn.touched_calls;
-  for (const std::string& id : turn.touched) seen.insert(find(id)->outage);
+  for (const Notice* notice : touched) {
+    seen.insert(notice->outage);
+    if (notice->ticket == changes.ticket) {
+      uncommitted_[changes.ticket].push_back(notice->message.notice);
+    }
+  }
   for (OutageId id : seen) forget_ended(id);
   return std::move(changes);
 }

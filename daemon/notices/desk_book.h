@@ -25,7 +25,7 @@ inline constexpr Span fail_over_after = Span::of_s(30);
 /// Rows that belong in one store transaction, with the decision that caused them.
 struct Changes {
   std::uint64_t ticket = 0;  ///< For NoticeDesk::committed(); 0 when there is nothing to store.
-  std::vector<NoticeRow> notices;
+  std::vector<NoticeRow> notices;  ///< In order of creation.
   std::vector<AttemptRow> attempts;
   std::vector<CallRow> calls;
   std::vector<std::string> remarks;  ///< Sentences for the log, at level warning.

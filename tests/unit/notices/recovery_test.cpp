@@ -216,6 +216,31 @@ TEST_CASE("revision: waits for a loss in flight, and goes with it when that fail
   CHECK(other.send() == "mail>robin loss");
 }
 
+TEST_CASE("revision: one held for a fallback ends when the fallback is called off") {
+  DeskBench bench;
+  bench.decide(DecisionKind::loss);
+  (void)bench.send();
+  bench.pass(Span::of_s(30));
+  (void)bench.send();
+  bench.answer("mail>robin loss", Outcome::Kind::unknown, Span::of_min(5));
+  bench.decide(DecisionKind::cause_revised, sample::tank(0), 1, Cause::mains_power, 0.9);
+  CHECK(bench.send() == "");
+  bench.delivered("text>robin loss");
+  CHECK(bench.send() == "text>robin cause_revised");
+  bench.delivered("text>robin cause_revised");
+  CHECK(bench.desk->waiting() == 0);
+}
+
+TEST_CASE("revision: a way that is tried after it tells the loss as it is known by then") {
+  DeskBench bench;
+  bench.decide(DecisionKind::loss);
+  (void)bench.send();
+  bench.decide(DecisionKind::cause_revised, sample::tank(0), 1, Cause::mains_power, 0.9);
+  bench.pass(Span::of_s(30));
+  CHECK(bench.send() == "mail>robin loss");
+  CHECK(bench.flying[1].message.text.find("the mains power is off") != std::string::npos);
+}
+
 TEST_CASE("revision: a wider scope starts the call lists of the other sites with the loss") {
   DeskBench bench = told_by_text();
   bench.acknowledge();

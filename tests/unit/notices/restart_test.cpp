@@ -97,6 +97,33 @@ TEST_CASE("restart: a loss in flight at the recovery becomes one combined notice
   CHECK(bench.desk->notices() == 0);
 }
 
+TEST_CASE("restart: a loss in flight at the acknowledgement is not offered again") {
+  DeskBench bench;
+  bench.decide(DecisionKind::loss);
+  (void)bench.send();
+  bench.acknowledge();
+  bench.restart();
+  CHECK(bench.send() == "");
+  bench.decide(DecisionKind::recovery);
+  CHECK(bench.send() == "text>robin recovery");  // It may have arrived, so both in one.
+}
+
+TEST_CASE("restart: a reminder in flight at the recovery is not offered again") {
+  DeskBench bench;
+  bench.decide(DecisionKind::loss);
+  (void)bench.send();
+  bench.delivered("text>robin loss");
+  bench.pass(Span::of_min(15));
+  (void)bench.send();
+  bench.delivered("text>sam loss");
+  bench.pass(Span::of_h(1));
+  CHECK(bench.send() == "text>robin loss; text>sam loss");
+  bench.decide(DecisionKind::recovery);
+  bench.restart();
+  CHECK(bench.send() == "text>robin recovery; text>sam recovery");
+  CHECK(bench.flying[0].message.text.find("stands for both") == std::string::npos);
+}
+
 TEST_CASE("restart: fail over is done once, also across the restart") {
   DeskBench bench;
   bench.decide(DecisionKind::loss);
