@@ -22,7 +22,8 @@ function(ebbwatch_options target)
                                            -Wnon-virtual-dtor)
   # With optimisation g++ 12 warns of "literal" + std::string (GCC bug 105651, mended in 13).
   if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU" AND CMAKE_CXX_COMPILER_VERSION VERSION_LESS 13)
-    target_compile_options(${target} PRIVATE -Wno-restrict)
+    target_compile_options(${target} PRIVATE -Wno-restrict -Wno-array-bounds -Wno-stringop-overflow
+                                             -Wno-stringop-overread)
   endif()
   if(EBBWATCH_WARNINGS_AS_ERRORS)
     target_compile_options(${target} PRIVATE -Werror)

@@ -17,7 +17,8 @@ constexpr const char* usage =
     "  --help         print this and exit\n"
     "\n"
     "Runs in the foreground and logs to standard error. SIGHUP reads the settings again,\n"
-    "SIGTERM and SIGINT stop it in good order. Exit status: 0 stopped, 1 failed, 2 wrong settings.\n"
+    "SIGTERM and SIGINT stop it in good order. Exit status: 0 stopped, 1 failed, 2 wrong "
+    "settings.\n"
     "Example: ebbwatchd --config /etc/ebbwatch/ebbwatch.yaml\n";
 
 }  // namespace
@@ -31,10 +32,18 @@ int main(int argc, char** argv) {
   int chosen = 0;
   while ((chosen = getopt_long(argc, argv, "c:vh", options, nullptr)) != -1) {
     switch (chosen) {
-      case 'c': configuration = optarg; break;
-      case 'v': std::puts("ebbwatchd " EBBWATCH_VERSION); return 0;
-      case 'h': std::fputs(usage, stdout); return 0;
-      default: std::fputs(usage, stderr); return 2;
+      case 'c':
+        configuration = optarg;
+        break;
+      case 'v':
+        std::puts("ebbwatchd " EBBWATCH_VERSION);
+        return 0;
+      case 'h':
+        std::fputs(usage, stdout);
+        return 0;
+      default:
+        std::fputs(usage, stderr);
+        return 2;
     }
   }
   if (optind != argc) {

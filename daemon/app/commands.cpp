@@ -59,8 +59,8 @@ std::string Commands::acknowledge(const json::object& request) {
   const auto& watcher = parts_.engine.settings().watcher.name;
   const auto outage = parse_outage(member(request, "outage"), watcher);
   if (!outage) {
-    return error_answer("'" + member(request, "outage") +
-                        "' is not an outage; it looks like " + watcher + "-17.");
+    return error_answer("'" + member(request, "outage") + "' is not an outage; it looks like " +
+                        watcher + "-17.");
   }
   const auto done = parts_.engine.acknowledge(*outage, by);
   if (!done) return error_answer(done.error().text);

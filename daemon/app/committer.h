@@ -18,7 +18,7 @@ namespace ebbwatch {
 
 class Committer {
  public:
-  static constexpr std::chrono::seconds group_for{3};    ///< Check-ins that a crash may lose.
+  static constexpr std::chrono::seconds group_for{3};  ///< Check-ins that a crash may lose.
   static constexpr std::chrono::seconds retry_after{10};
   /// While the store fails, older check-ins beyond this are let go; decisions and notices never.
   static constexpr std::size_t unsaved_check_ins_max = 100'000;
@@ -32,7 +32,8 @@ class Committer {
   /// Stored with the next group, at the latest after `group_for`.
   void later(Batch part);
   /// Stored now together with all that waits; `done(stored)` follows on the loop. Not stored means
-  /// kept in memory and tried again: the caller acts all the same, since silence is the worst answer.
+  /// kept in memory and tried again: the caller acts all the same, since silence is the worst
+  /// answer.
   void now(Batch part, std::function<void(bool stored)> done);
   /// No further groups by time; what waits goes with the next now().
   void stop();

@@ -12,8 +12,8 @@
 #include <cstdlib>
 #include <optional>
 
-#include "app/committer.h"
 #include "app/commands.h"
+#include "app/committer.h"
 #include "app/engine.h"
 #include "app/store_thread.h"
 #include "app/system_clock.h"
@@ -54,7 +54,8 @@ std::vector<std::string> problem_lines(const Loaded& loaded) {
 
 /// Whether a reload changes what is fixed while the process runs.
 bool needs_restart(const Settings& now, const Settings& wanted) {
-  const auto same = [](const std::optional<ListenAddress>& a, const std::optional<ListenAddress>& b) {
+  const auto same = [](const std::optional<ListenAddress>& a,
+                       const std::optional<ListenAddress>& b) {
     return a.has_value() == b.has_value() &&
            (!a || (a->address == b->address && a->port == b->port));
   };
@@ -174,15 +175,15 @@ Result<void> Daemon::open_state() {
       io_.get_executor(), *store_thread_, [this](const StoreHealth& health) {
         if (health.failing) {
           say(Level::error, "store_failing",
-              health.reason + " Deciding and telling go on; what cannot be stored is kept in memory.");
+              health.reason +
+                  " Deciding and telling go on; what cannot be stored is kept in memory.");
         } else {
           say(Level::info, "store_working", "The store works again; nothing decided was lost.");
         }
       });
-  engine_ = std::make_unique<Engine>(
-      Engine::Parts{io_.get_executor(), tasks_, clock_, entropy_, *committer_,
-                    [this] { feed_watchdog(); }},
-      settings_at_start_, std::move(notifiers_at_start_));
+  engine_ = std::make_unique<Engine>(Engine::Parts{io_.get_executor(), tasks_, clock_, entropy_,
+                                                   *committer_, [this] { feed_watchdog(); }},
+                                     settings_at_start_, std::move(notifiers_at_start_));
   return reload_keys();
 }
 
@@ -193,11 +194,12 @@ Result<void> Daemon::open_listeners() {
   if (listen.check_in_http) {
     const auto port = listener_->open(listen.check_in_http->address, listen.check_in_http->port);
     if (!port) return port.error();
-    say(Level::info, "listening", "Check-ins over HTTP at " + listen.check_in_http->address +
-                                      " port " + std::to_string(port.value()) + ".");
+    say(Level::info, "listening",
+        "Check-ins over HTTP at " + listen.check_in_http->address + " port " +
+            std::to_string(port.value()) + ".");
   }
-  commands_ = std::make_unique<Commands>(
-      Commands::Parts{*engine_, *committer_, *store_thread_, clock_, [this] { return reload_keys(); }});
+  commands_ = std::make_unique<Commands>(Commands::Parts{*engine_, *committer_, *store_thread_,
+                                                         clock_, [this] { return reload_keys(); }});
   control_ = std::make_unique<ControlSocket>(io_.get_executor(), [this](const std::string& line) {
     return commands_->handle(boost::json::parse(line).as_object());
   });
@@ -219,8 +221,9 @@ void Daemon::start() {
   start_uplink();
   wait_for_signal();
   const auto count = engine_->watch().plan().controllers.size();
-  say(Level::info, "started", "Watcher " + engine_->settings().watcher.name + " watches " +
-                                  std::to_string(count) + " controllers.");
+  say(Level::info, "started",
+      "Watcher " + engine_->settings().watcher.name + " watches " + std::to_string(count) +
+          " controllers.");
   service_.ready("Watching " + std::to_string(count) + " controllers");
 }
 
@@ -232,7 +235,8 @@ void Daemon::start_uplink() {
                [this, round, references = watcher.uplink_references, every = watcher.uplink_every] {
                  return check_uplink(references, every,
                                      [this, round](ReferenceIndex reference, bool answered) {
-                                       if (round == uplink_round_) engine_->uplink(reference, answered);
+                                       if (round == uplink_round_)
+                                         engine_->uplink(reference, answered);
                                      });
                });
 }
@@ -292,7 +296,8 @@ void Daemon::begin_stop(const std::string& why) {
 }
 
 void Daemon::finish_deliveries() {
-  // Attempts under way get a little time, so that their answers are stored and nothing is sent twice.
+  // Attempts under way get a little time, so that their answers are stored and nothing is sent
+  // twice.
   tasks_.on_ended([this] {
     if (engine_->dispatcher().in_flight() == 0) stop_timer_.cancel();
   });

@@ -10,10 +10,14 @@ namespace {
 
 const char* outcome_word(Outcome::Kind kind) {
   switch (kind) {
-    case Outcome::Kind::delivered: return "delivered";
-    case Outcome::Kind::retry_later: return "not taken yet";
-    case Outcome::Kind::rejected_forever: return "refused for good";
-    case Outcome::Kind::unknown: break;
+    case Outcome::Kind::delivered:
+      return "delivered";
+    case Outcome::Kind::retry_later:
+      return "not taken yet";
+    case Outcome::Kind::rejected_forever:
+      return "refused for good";
+    case Outcome::Kind::unknown:
+      break;
   }
   return "no clear answer";
 }
@@ -42,7 +46,8 @@ void Dispatcher::reload(const Settings& settings, const WatchPlan& plan, Notifie
   store(desk_.reload(settings, plan, parts_.clock.wall_now(), parts_.entropy));
 }
 
-void Dispatcher::decided(const Decision& decision, const DeskContext& context, Batch& batch) {
+std::uint64_t Dispatcher::decided(const Decision& decision, const DeskContext& context,
+                                  Batch& batch) {
   Changes changes = desk_.on_decision(decision, context, parts_.entropy);
   report(changes);
   Batch part;
@@ -50,10 +55,11 @@ void Dispatcher::decided(const Decision& decision, const DeskContext& context, B
   part.attempts = std::move(changes.attempts);
   part.calls = std::move(changes.calls);
   append(batch, std::move(part));
+  return changes.ticket;
 }
 
-void Dispatcher::release() {
-  desk_.committed(newest_ticket_);
+void Dispatcher::release(std::uint64_t ticket) {
+  desk_.committed(ticket);
   pump();
 }
 
@@ -74,7 +80,9 @@ const std::map<std::string, NotifierHealth>& Dispatcher::health() {
 }
 
 void Dispatcher::report(const Changes& changes) {
-  if (changes.ticket > newest_ticket_) newest_ticket_ = changes.ticket;
+  for (const auto& row : changes.notices) {
+    if (row.state == "dead_letter") ++health_[row.notifier].dead_letters;
+  }
   for (const auto& remark : changes.remarks) say(Level::warning, "notice_remark", remark);
 }
 
@@ -96,7 +104,8 @@ void Dispatcher::pump() {
     for (auto& send : desk_.take_due(parts_.clock.wall_now())) {
       const auto found = notifiers_.find(send.notifier);
       if (found == notifiers_.end()) {
-        ended(send, {Outcome::Kind::rejected_forever, "This notifier is no longer configured.", {}});
+        ended(send,
+              {Outcome::Kind::rejected_forever, "This notifier is no longer configured.", {}});
         continue;
       }
       ++in_flight_;
@@ -119,7 +128,6 @@ void Dispatcher::ended(const Send& send, const Outcome& outcome) {
   if (delivered == health.failing || !health.since) health.since = now;
   health.failing = !delivered;
   health.answer = outcome.answer;
-  if (outcome.kind == Outcome::Kind::rejected_forever) ++health.dead_letters;
   say(delivered ? Level::info : Level::warning, "notice_attempt",
       "Notice " + send.message.notice + " (" + send.message.event_type + ", " +
           send.message.subject_id + ") to " + send.message.keyholder + " by " + send.notifier +

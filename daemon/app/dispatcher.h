@@ -1,5 +1,5 @@
-// Performs what the notice desk plans: sends what is due, feeds the answers back, and has every change
-// stored. Owns the desk and the notifiers; lives on the loop.
+// Performs what the notice desk plans: sends what is due, feeds the answers back, and has every
+// change stored. Owns the desk and the notifiers; lives on the loop.
 #pragma once
 
 #include <boost/asio/any_io_executor.hpp>
@@ -40,10 +40,10 @@ class Dispatcher {
   /// Attempts under way end with the old notifiers, which live until then.
   void reload(const Settings& settings, const WatchPlan& plan, Notifiers notifiers);
 
-  /// Adds to `batch` the rows of what a decision causes. After the batch's commit call release().
-  void decided(const Decision& decision, const DeskContext& context, Batch& batch);
-  /// Everything given out by decided() so far is stored (or the store has failed): send what is due.
-  void release();
+  /// Adds to `batch` the rows of what a decision causes. @return the ticket for release().
+  std::uint64_t decided(const Decision& decision, const DeskContext& context, Batch& batch);
+  /// The batches up to this ticket are stored (or the store has failed): send what is due.
+  void release(std::uint64_t ticket);
   void acknowledge(OutageId outage, const std::string& by);
   void tick();
   std::optional<WallTime> next_deadline() const { return desk_.next_deadline(); }
@@ -62,7 +62,6 @@ class Dispatcher {
   Parts parts_;
   Notifiers notifiers_;
   NoticeDesk desk_;
-  std::uint64_t newest_ticket_ = 0;
   std::map<std::string, NotifierHealth> health_;
   std::size_t in_flight_ = 0;
   bool stopping_ = false;

@@ -1,11 +1,12 @@
 #include "app/engine.h"
 
 #include <algorithm>
+#include <cstdio>
 #include <utility>
 
 #include "app/rows.h"
-#include "reporting/log.h"
 #include "core/wording.h"
+#include "reporting/log.h"
 #include "settings/plan.h"
 #include "text/rfc3339.h"
 
@@ -13,6 +14,13 @@ namespace ebbwatch {
 namespace {
 
 constexpr std::size_t decisions_expected_max = 64;
+
+/// Unix seconds with three decimals.
+std::string seconds_text(WallTime time) {
+  char text[32];
+  std::snprintf(text, sizeof text, "%.3f", static_cast<double>(time.us) / 1e6);
+  return text;
+}
 
 }  // namespace
 
@@ -26,16 +34,23 @@ std::vector<ControllerIndex> controllers_of(const WatchPlan& plan, Subject subje
     for (const TankIndex t : plan.sites[s.value].tanks) add_tank(t);
   };
   switch (subject.scope) {
-    case Scope::controller: all.push_back({subject.index}); break;
-    case Scope::tank: add_tank({subject.index}); break;
-    case Scope::site: add_site({subject.index}); break;
+    case Scope::controller:
+      all.push_back({subject.index});
+      break;
+    case Scope::tank:
+      add_tank({subject.index});
+      break;
+    case Scope::site:
+      add_site({subject.index});
+      break;
     case Scope::area:
       for (const SiteIndex s : plan.areas[subject.index].sites) add_site(s);
       break;
     case Scope::provider:
       for (const SiteIndex s : plan.providers[subject.index].sites) add_site(s);
       break;
-    case Scope::watcher: break;
+    case Scope::watcher:
+      break;
   }
   return all;
 }
@@ -54,7 +69,8 @@ Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
 
 void Engine::start(const StoredState& stored) {
   const Instant now = parts_.clock.now();
-  for (std::uint32_t i = 0; i < plan_.controllers.size(); ++i) by_id_[plan_.controllers[i].id] = {i};
+  for (std::uint32_t i = 0; i < plan_.controllers.size(); ++i)
+    by_id_[plan_.controllers[i].id] = {i};
   is_dirty_.assign(plan_.controllers.size(), 0);
   heard_.assign(plan_.controllers.size(), {});
   for (const auto& row : stored.outages) outages_[row.id] = row;
@@ -155,11 +171,13 @@ Result<void> Engine::acknowledge(OutageId outage, const std::string& by) {
   feed({enter(), Acknowledge{outage}});
   Batch batch;
   OutageRow& row = outages_[outage];
-  if (const OutageRecord* record = watch_->outage(outage)) row = to_row(*record, plan_, parts_.clock);
+  if (const OutageRecord* record = watch_->outage(outage))
+    row = to_row(*record, plan_, parts_.clock);
   batch.outages.push_back(row);
   parts_.committer.later(std::move(batch));
   dispatcher_.acknowledge(outage, by);
-  say(Level::info, "acknowledged", outage_text(plan_, outage) + " was taken on by " + quoted(by) + ".");
+  say(Level::info, "acknowledged",
+      outage_text(plan_, outage) + " was taken on by " + quoted(by) + ".");
   return {};
 }
 
@@ -188,12 +206,15 @@ void Engine::feed(const Event& event) {
 void Engine::settle() {
   Batch batch;
   // Deciding may not be re-entered from here, so the list can be walked as it is.
-  for (const Decision& decision : decisions_) add_decision(decision, batch);
+  std::uint64_t ticket = 0;
+  for (const Decision& decision : decisions_) {
+    ticket = std::max(ticket, add_decision(decision, batch));
+  }
   decisions_.clear();
-  parts_.committer.now(std::move(batch), [this](bool) { dispatcher_.release(); });
+  parts_.committer.now(std::move(batch), [this, ticket](bool) { dispatcher_.release(ticket); });
 }
 
-void Engine::add_decision(const Decision& decision, Batch& batch) {
+std::uint64_t Engine::add_decision(const Decision& decision, Batch& batch) {
   const DeskContext context = context_of(decision);
   DecisionRow row = row_of(decision, context);
   say(decision.kind == DecisionKind::loss ? Level::warning : Level::info, "decided",
@@ -203,8 +224,8 @@ void Engine::add_decision(const Decision& decision, Batch& batch) {
           to_rfc3339(context.since) + ", cause " + word(decision.cause) + ".");
   batch.decisions.push_back(std::move(row));
   for (const ControllerIndex c : controllers_of(plan_, decision.subject)) mark(c);
-  dispatcher_.decided(decision, context, batch);
   add_outage(decision, batch);
+  return dispatcher_.decided(decision, context, batch);
 }
 
 DeskContext Engine::context_of(const Decision& decision) const {
@@ -243,8 +264,7 @@ DecisionRow Engine::row_of(const Decision& decision, const DeskContext& context)
   row.scope = word(decision.subject.scope);
   row.subject = subject_id(plan_, decision.subject);
   row.outage = decision.outage;
-  const DecisionTimes times{"at", '"' + to_rfc3339(context.at) + '"',
-                            std::to_string(context.since.us / 1'000'000)};
+  const DecisionTimes times{"at", '"' + to_rfc3339(context.at) + '"', seconds_text(context.since)};
   row.json = decision_json(decision, plan_, context.time_text, times);
   return row;
 }

@@ -1,5 +1,5 @@
-// The middle of the daemon: events into the core, its decisions into one transaction with the notices
-// that they cause, then on to the dispatcher. Decide, commit, act. Lives on the loop.
+// The middle of the daemon: events into the core, its decisions into one transaction with the
+// notices that they cause, then on to the dispatcher. Decide, commit, act. Lives on the loop.
 #pragma once
 
 #include <boost/asio/any_io_executor.hpp>
@@ -63,7 +63,7 @@ class Engine final : public CheckInSink {
   Instant enter();
   void feed(const Event& event);
   void settle();
-  void add_decision(const Decision& decision, Batch& batch);
+  std::uint64_t add_decision(const Decision& decision, Batch& batch);
   DeskContext context_of(const Decision& decision) const;
   DecisionRow row_of(const Decision& decision, const DeskContext& context) const;
   void add_outage(const Decision& decision, Batch& batch);

@@ -21,8 +21,9 @@ Places places_of(const Items& items) {
 class SubjectFinder {
  public:
   explicit SubjectFinder(const WatchPlan& plan)
-      : tables_{places_of(plan.controllers), places_of(plan.tanks), places_of(plan.sites),
-                places_of(plan.areas), places_of(plan.providers), Places{{plan.watcher, 0}}} {}
+      : tables_{places_of(plan.controllers), places_of(plan.tanks),     places_of(plan.sites),
+                places_of(plan.areas),       places_of(plan.providers), Places{{plan.watcher, 0}}} {
+  }
 
   std::optional<Subject> find(Scope scope, std::string_view id) const {
     const auto& table = tables_[static_cast<std::size_t>(scope)];
@@ -49,13 +50,15 @@ constexpr std::initializer_list<Scope> scopes{Scope::controller, Scope::tank,   
 constexpr std::initializer_list<Cause> causes{Cause::undetermined, Cause::mains_power,
                                               Cause::internet, Cause::controller,
                                               Cause::watcher_uplink};
-constexpr std::initializer_list<Contact> contacts{Contact::enrolled, Contact::present,
-                                                  Contact::overdue, Contact::silent,
-                                                  Contact::returning};
-constexpr std::initializer_list<AlarmState> alarm_states{
-    AlarmState::normal,        AlarmState::unacknowledged, AlarmState::acknowledged,
-    AlarmState::shelved,       AlarmState::returned_unacknowledged,
-    AlarmState::out_of_service, AlarmState::suppressed_by_design};
+constexpr std::initializer_list<Contact> contacts{
+    Contact::enrolled, Contact::present, Contact::overdue, Contact::silent, Contact::returning};
+constexpr std::initializer_list<AlarmState> alarm_states{AlarmState::normal,
+                                                         AlarmState::unacknowledged,
+                                                         AlarmState::acknowledged,
+                                                         AlarmState::shelved,
+                                                         AlarmState::returned_unacknowledged,
+                                                         AlarmState::out_of_service,
+                                                         AlarmState::suppressed_by_design};
 
 std::string power_word(Power power) {
   if (power == Power::mains) return "mains";

@@ -12,9 +12,9 @@ namespace ebbwatch {
 ControllerRow to_row(const ControllerRecord& record, const WatchPlan& plan, const Clock& clock);
 OutageRow to_row(const OutageRecord& record, const WatchPlan& plan, const Clock& clock);
 
-/// What an earlier process, or the same one under other settings, left for this plan. Controllers and
-/// subjects that the plan no longer has are left out; times in the future (the wall clock was set
-/// back) become now.
+/// What an earlier process, or the same one under other settings, left for this plan. Controllers
+/// and subjects that the plan no longer has are left out; times in the future (the wall clock was
+/// set back) become now.
 WatchState to_state(const StoredState& stored, const WatchPlan& plan, const Clock& clock);
 
 /// The same across a reload: from one plan's positions to another's, by identifier.

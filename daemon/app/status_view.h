@@ -16,11 +16,11 @@ namespace ebbwatch {
 
 /// How the last attempts of one notifier went.
 struct NotifierHealth {
-  bool failing = false;             ///< The newest attempt did not deliver.
-  std::optional<WallTime> since;    ///< Of `failing`, or of the last delivery.
-  std::string answer;               ///< What the other side said last.
-  std::uint32_t waiting = 0;        ///< Notices not yet delivered.
-  std::uint32_t dead_letters = 0;   ///< Given up since the start of this process.
+  bool failing = false;            ///< The newest attempt did not deliver.
+  std::optional<WallTime> since;   ///< Of `failing`, or of the last delivery.
+  std::string answer;              ///< What the other side said last.
+  std::uint32_t waiting = 0;       ///< Notices not yet delivered.
+  std::uint32_t dead_letters = 0;  ///< Given up since the start of this process.
 };
 
 struct StoreHealth {
@@ -34,7 +34,8 @@ struct StatusInput {
   const Clock& clock;
   const std::map<std::string, NotifierHealth>& notifiers;
   const StoreHealth& store;
-  const std::string& configuration_refused;  ///< Why the last reload was refused; empty: it was not.
+  const std::string&
+      configuration_refused;  ///< Why the last reload was refused; empty: it was not.
 };
 
 boost::json::object status_json(const StatusInput& input);

@@ -34,7 +34,9 @@ void StoreThread::push(std::function<void()> work) {
   wake_.notify_one();
 }
 
-void StoreThread::answer(std::function<void()> done) { boost::asio::post(loop_, std::move(done)); }
+void StoreThread::answer(std::function<void()> done) {
+  boost::asio::post(loop_, std::move(done));
+}
 
 void StoreThread::loop() {
   std::unique_lock lock(mutex_);

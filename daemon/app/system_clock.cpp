@@ -17,8 +17,12 @@ std::int64_t read_us(clockid_t id) {
 
 SystemClock::SystemClock() : anchor_{read_us(CLOCK_REALTIME) - read_us(CLOCK_BOOTTIME)} {}
 
-Instant SystemClock::now() const { return Instant{read_us(CLOCK_BOOTTIME)} + anchor_; }
+Instant SystemClock::now() const {
+  return Instant{read_us(CLOCK_BOOTTIME)} + anchor_;
+}
 
-WallTime SystemClock::wall_now() const { return {read_us(CLOCK_REALTIME)}; }
+WallTime SystemClock::wall_now() const {
+  return {read_us(CLOCK_REALTIME)};
+}
 
 }  // namespace ebbwatch

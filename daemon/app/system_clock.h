@@ -5,8 +5,8 @@
 
 namespace ebbwatch {
 
-/// Counts on CLOCK_BOOTTIME from the wall clock's reading at construction, so that a fresh Instant is
-/// close to Unix time and never steps afterwards, however the wall clock is set.
+/// Counts on CLOCK_BOOTTIME from the wall clock's reading at construction, so that a fresh Instant
+/// is close to Unix time and never steps afterwards, however the wall clock is set.
 class SystemClock final : public Clock {
  public:
   SystemClock();

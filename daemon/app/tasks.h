@@ -12,9 +12,10 @@ namespace ebbwatch {
 
 class Tasks {
  public:
-  /// Told when a task ends with an exception that is not cancellation. `essential`: the daemon cannot
-  /// go on without it.
-  using Failed = std::function<void(const std::string& name, const std::string& what, bool essential)>;
+  /// Told when a task ends with an exception that is not cancellation. `essential`: the daemon
+  /// cannot go on without it.
+  using Failed =
+      std::function<void(const std::string& name, const std::string& what, bool essential)>;
   enum class Role { essential, helper };
 
   Tasks(boost::asio::any_io_executor executor, Failed failed);

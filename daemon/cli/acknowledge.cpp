@@ -41,8 +41,9 @@ void acknowledge(Context& context, const AcknowledgeOptions& options) {
 void add_acknowledge(CLI::App& app, Context& context) {
   auto* command =
       app.add_subcommand("acknowledge", "Say that somebody has taken a running outage on");
-  command->footer("The call list goes no further; everyone told hears of the recovery.\n"
-                  "Example: ebbwatch acknowledge harbour-17 --by Robin");
+  command->footer(
+      "The call list goes no further; everyone told hears of the recovery.\n"
+      "Example: ebbwatch acknowledge harbour-17 --by Robin");
   auto options = std::make_shared<AcknowledgeOptions>();
   command->add_option("outage", options->outage, "As in the notice and in `ebbwatch status`")
       ->required();

@@ -11,8 +11,8 @@ namespace {
 std::vector<std::pair<std::string, SecretSource>> secrets_of(const Settings& settings) {
   std::vector<std::pair<std::string, SecretSource>> all;
   for (const auto& notifier : settings.notifiers) {
-    for (const auto& source : {notifier.email.password, notifier.webhook.signing_key,
-                               notifier.sms_gateway.secret}) {
+    for (const auto& source :
+         {notifier.email.password, notifier.webhook.signing_key, notifier.sms_gateway.secret}) {
       if (source.given()) all.emplace_back("notifier " + notifier.id, source);
     }
   }
@@ -39,13 +39,15 @@ void check_config(Context& context) {
     }
   }
   if (unreadable > 0) {
-    std::fprintf(stderr, "The file is sound, but ebbwatchd would not start: secrets are missing.\n");
+    std::fprintf(stderr,
+                 "The file is sound, but ebbwatchd would not start: secrets are missing.\n");
     context.exit_status = exit_usage;
     return;
   }
-  std::printf("%s is sound: %zu sites, %zu tanks, %zu controllers, %zu notifiers, %zu keyholders.\n",
-              context.configuration.c_str(), settings.sites.size(), tanks, controllers,
-              settings.notifiers.size(), settings.keyholders.size());
+  std::printf(
+      "%s is sound: %zu sites, %zu tanks, %zu controllers, %zu notifiers, %zu keyholders.\n",
+      context.configuration.c_str(), settings.sites.size(), tanks, controllers,
+      settings.notifiers.size(), settings.keyholders.size());
 }
 
 }  // namespace

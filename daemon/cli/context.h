@@ -14,7 +14,7 @@ class App;
 
 namespace ebbwatch {
 
-inline constexpr int exit_done = 0;   ///< Done.
+inline constexpr int exit_done = 0;  ///< Done.
 inline constexpr int exit_could_not = 1;
 inline constexpr int exit_usage = 2;  ///< Wrong usage or configuration.
 
@@ -26,8 +26,8 @@ struct Context {
 /// Adds `--config FILE`, which stands before or after the subcommand.
 void add_config_option(CLI::App& app, Context& context);
 
-/// The settings of context.configuration. When they have problems, prints all to standard error, sets
-/// the exit status to exit_usage and returns false.
+/// The settings of context.configuration. When they have problems, prints all to standard error,
+/// sets the exit status to exit_usage and returns false.
 bool load_or_complain(Context& context, Settings& settings);
 /// Prints "ebbwatch: …" to standard error and sets the exit status.
 void complain(Context& context, const std::string& text, int exit_status = exit_could_not);

@@ -64,18 +64,21 @@ void print_snippets(const std::string& controller, const std::string& key, const
   std::printf("Key of %s (shown only now; the watcher keeps its hash):\n\n  %s\n\n",
               controller.c_str(), key.c_str());
   if (replaced) std::printf("The earlier key of %s stops working now.\n\n", controller.c_str());
-  std::printf("Try it:\n  curl -fsS -H 'Authorization: Bearer %s' -X POST \\\n    %s/v1/check-in\n\n",
-              key.c_str(), base.c_str());
-  std::printf("With readings:\n  curl -fsS -H 'Authorization: Bearer %s' \\\n"
-              "    --json '{\"power\": \"mains\", \"readings\": {\"temperature_c\": 25.4}}' \\\n"
-              "    %s/v1/check-in\n\n",
-              key.c_str(), base.c_str());
+  std::printf(
+      "Try it:\n  curl -fsS -H 'Authorization: Bearer %s' -X POST \\\n    %s/v1/check-in\n\n",
+      key.c_str(), base.c_str());
+  std::printf(
+      "With readings:\n  curl -fsS -H 'Authorization: Bearer %s' \\\n"
+      "    --json '{\"power\": \"mains\", \"readings\": {\"temperature_c\": 25.4}}' \\\n"
+      "    %s/v1/check-in\n\n",
+      key.c_str(), base.c_str());
   std::printf("From a crontab:\n  %s * * * *  curl -fsS -m 20 --retry 2 -o /dev/null '%s'\n\n",
               crontab_minutes(interval).c_str(), capability.c_str());
   std::printf("For a device that can only open an address:\n  %s\n\n", capability.c_str());
-  std::printf("Whoever has the key or that address can check in for %s: keep it like a\n"
-              "password, and use TLS (https://) outside of your own network.\n",
-              controller.c_str());
+  std::printf(
+      "Whoever has the key or that address can check in for %s: keep it like a\n"
+      "password, and use TLS (https://) outside of your own network.\n",
+      controller.c_str());
 }
 
 void enrol(Context& context, const EnrolOptions& options) {
@@ -99,14 +102,15 @@ void enrol(Context& context, const EnrolOptions& options) {
   const ControllerKey key = make_key(random);
   auto store = open_key_store(settings.watcher.state_dir);
   if (!store) return complain(context, store.error().text);
-  const auto replaced =
-      store.value()->set_key({options.controller, to_hex(key.hash), wall_now()});
+  const auto replaced = store.value()->set_key({options.controller, to_hex(key.hash), wall_now()});
   if (!replaced) return complain(context, replaced.error().text);
   // A daemon that runs takes the key at once; one that does not will find it when it starts.
   const auto told = ask_daemon(settings.watcher.state_dir, R"({"command": "keys"})");
   if (!told && told.error().code != Errc::unavailable) {
-    std::fprintf(stderr, "The running daemon could not be told: %s\n"
-                         "Reload it (SIGHUP) so that the key works.\n", told.error().text.c_str());
+    std::fprintf(stderr,
+                 "The running daemon could not be told: %s\n"
+                 "Reload it (SIGHUP) so that the key works.\n",
+                 told.error().text.c_str());
   }
   const std::string base = base_url(settings);
   if (options.json) {
@@ -116,7 +120,8 @@ void enrol(Context& context, const EnrolOptions& options) {
                                   {"capability_url", base + "/v1/c/" + key.text}};
     std::printf("%s\n", boost::json::serialize(out).c_str());
     if (replaced.value()) {
-      std::fprintf(stderr, "The earlier key of %s stops working now.\n", options.controller.c_str());
+      std::fprintf(stderr, "The earlier key of %s stops working now.\n",
+                   options.controller.c_str());
     }
     return;
   }
@@ -127,9 +132,11 @@ void enrol(Context& context, const EnrolOptions& options) {
 
 void add_enrol(CLI::App& app, Context& context) {
   auto* command = app.add_subcommand(
-      "enrol", "Make a controller's key and print ready lines for curl, crontab and simple devices");
-  command->footer("A second call makes a new key; the old one stops working.\n"
-                  "Example: ebbwatch enrol lagoon-main");
+      "enrol",
+      "Make a controller's key and print ready lines for curl, crontab and simple devices");
+  command->footer(
+      "A second call makes a new key; the old one stops working.\n"
+      "Example: ebbwatch enrol lagoon-main");
   auto options = std::make_shared<EnrolOptions>();
   command->add_option("controller", options->controller, "Identifier from the configuration")
       ->required();

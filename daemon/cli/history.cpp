@@ -96,8 +96,9 @@ bool read_time(Context& context, const char* option, const std::string& text,
   if (text.empty()) return true;
   into = from_rfc3339(text);
   if (!into) {
-    complain(context, std::string(option) + ": '" + text +
-                          "' is not a time; write 2026-11-02T18:00:00Z.", exit_usage);
+    complain(context,
+             std::string(option) + ": '" + text + "' is not a time; write 2026-11-02T18:00:00Z.",
+             exit_usage);
   }
   return into.has_value();
 }
@@ -126,16 +127,18 @@ void history(Context& context, const HistoryOptions& options) {
 
 void add_history(CLI::App& app, Context& context) {
   auto* command = app.add_subcommand("history", "What was decided, and what was heard");
-  command->footer("Works whether or not the daemon runs.\n"
-                  "Example: ebbwatch history --newest 20\n"
-                  "Example: ebbwatch history --as trace > heard.csv; ebbwatch replay --trace heard.csv");
+  command->footer(
+      "Works whether or not the daemon runs.\n"
+      "Example: ebbwatch history --newest 20\n"
+      "Example: ebbwatch history --as trace > heard.csv; ebbwatch replay --trace heard.csv");
   auto options = std::make_shared<HistoryOptions>();
   command->add_option("--as", options->as, "What to print")
       ->check(CLI::IsMember({"decisions", "trace"}))
       ->capture_default_str();
   command->add_option("--newest", options->newest, "Only so many, the newest")->type_name("N");
   command->add_option("--subject", options->subject, "Only of this controller, tank, site or area");
-  command->add_option("--from", options->from, "Not before this time (RFC 3339)")->type_name("TIME");
+  command->add_option("--from", options->from, "Not before this time (RFC 3339)")
+      ->type_name("TIME");
   command->add_option("--until", options->until, "Only before this time")->type_name("TIME");
   command->add_flag("--json", options->json, "One decision a line, as JSON");
   add_config_option(*command, context);

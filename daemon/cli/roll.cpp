@@ -115,7 +115,8 @@ std::string watcher_text(const json::object& status, WallTime now) {
   }
   const std::string refused = member(status, "configuration_refused");
   if (!refused.empty()) {
-    out += "\nThe changed configuration was refused; the earlier one is in force:\n" + refused + "\n";
+    out +=
+        "\nThe changed configuration was refused; the earlier one is in force:\n" + refused + "\n";
   }
   return out;
 }

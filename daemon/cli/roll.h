@@ -1,5 +1,5 @@
-// The answer of `status` for people: a roll of sites, tanks and controllers, at most 80 columns wide.
-// Pure: JSON of app/status_view in, text out.
+// The answer of `status` for people: a roll of sites, tanks and controllers, at most 80 columns
+// wide. Pure: JSON of app/status_view in, text out.
 #pragma once
 
 #include <boost/json/object.hpp>

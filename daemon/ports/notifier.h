@@ -1,4 +1,5 @@
-// The plugin interface: one class per way of carrying a notice. See DEVELOPERS.md, "Add a notifier".
+// The plugin interface: one class per way of carrying a notice. See DEVELOPERS.md, "Add a
+// notifier".
 #pragma once
 
 #include <boost/asio/awaitable.hpp>
@@ -12,23 +13,23 @@ namespace ebbwatch {
 
 /// One notice to one person through one notifier, with every text ready.
 struct Message {
-  std::string notice;       ///< UUIDv7; the same at every attempt, so receivers can drop repeats.
-  std::string outage;       ///< "harbour-17"
-  std::string event_type;   ///< "ebbwatch.loss", "ebbwatch.recovery", … (FORMATS, webhook)
-  std::string subject_id;   ///< Identifier of what it is about.
-  std::string keyholder;    ///< Identifier of who is told.
+  std::string notice;      ///< UUIDv7; the same at every attempt, so receivers can drop repeats.
+  std::string outage;      ///< "harbour-17"
+  std::string event_type;  ///< "ebbwatch.loss", "ebbwatch.recovery", … (FORMATS, webhook)
+  std::string subject_id;  ///< Identifier of what it is about.
+  std::string keyholder;   ///< Identifier of who is told.
   std::string to_name, to_email, to_phone;  ///< Empty where the keyholder has none.
-  std::string subject;      ///< Subject line, UTF-8, one line.
-  std::string text;         ///< The whole notice, UTF-8, LF, lines of at most 78 columns.
-  std::string short_text;   ///< At most 160 septets of the GSM 7-bit default alphabet, as UTF-8.
-  std::string data_json;    ///< The decision as JSON plus `name`, `at`, `text`.
+  std::string subject;                      ///< Subject line, UTF-8, one line.
+  std::string text;        ///< The whole notice, UTF-8, LF, lines of at most 78 columns.
+  std::string short_text;  ///< At most 160 septets of the GSM 7-bit default alphabet, as UTF-8.
+  std::string data_json;   ///< The decision as JSON plus `name`, `at`, `text`.
   WallTime decided_at;
   std::string first_notice;  ///< Loss notice that this one continues (mail threads); empty: itself.
   std::uint32_t attempt = 1;
 };
 
-/// What came of one attempt. `unknown` is a lost answer: it may have arrived, so it is repeated with
-/// the same identifier.
+/// What came of one attempt. `unknown` is a lost answer: it may have arrived, so it is repeated
+/// with the same identifier.
 struct Outcome {
   enum class Kind : std::uint8_t { delivered, retry_later, rejected_forever, unknown };
   Kind kind = Kind::unknown;
@@ -36,8 +37,8 @@ struct Outcome {
   std::optional<Span> retry_after;  ///< At least so long, where the other side asked for it.
 };
 
-/// Carries messages. Lives on the I/O thread, never blocks it, and keeps no state that matters after
-/// a restart. Destroyed only after every deliver() has ended.
+/// Carries messages. Lives on the I/O thread, never blocks it, and keeps no state that matters
+/// after a restart. Destroyed only after every deliver() has ended.
 class Notifier {
  public:
   Notifier() = default;
@@ -45,8 +46,9 @@ class Notifier {
   Notifier& operator=(const Notifier&) = delete;
   virtual ~Notifier() = default;
 
-  /// One attempt; several may run at once. Ends within limits::deliver_time_max, also when the other
-  /// side hangs. Never throws except for cancellation by Asio. `message` is a copy: it outlives the call.
+  /// One attempt; several may run at once. Ends within limits::deliver_time_max, also when the
+  /// other side hangs. Never throws except for cancellation by Asio. `message` is a copy: it
+  /// outlives the call.
   virtual boost::asio::awaitable<Outcome> deliver(Message message) = 0;
 };
 

@@ -22,7 +22,7 @@ struct CheckInRow {
   std::string controller;
   std::optional<std::uint64_t> seq;
   std::optional<double> uptime_s;
-  std::string power;          ///< "mains", "battery" or empty.
+  std::string power;  ///< "mains", "battery" or empty.
   bool buffered = false;
   std::string readings_json;  ///< Empty when none came.
 };
@@ -149,21 +149,23 @@ class Store {
   Store& operator=(const Store&) = delete;
   virtual ~Store() = default;
 
-  /// @post on success everything is durable; on failure nothing of the batch is stored and the store
-  /// can be used again. Errors: storage (full, read-only, broken), busy (locked by another program),
-  /// bad_input (a row that no file can hold: an unknown power or kind, a time beyond year 2255).
-  /// Two limits. A batch of only check-ins, uplink rows and controllers outlives this process at once,
-  /// but a power cut may take the newest of them until the next other batch. And when the disk refused
-  /// the sync itself, a crash right after it may bring the whole batch back, never a part of it.
+  /// @post on success everything is durable; on failure nothing of the batch is stored and the
+  /// store can be used again. Errors: storage (full, read-only, broken), busy (locked by another
+  /// program), bad_input (a row that no file can hold: an unknown power or kind, a time beyond year
+  /// 2255). Two limits. A batch of only check-ins, uplink rows and controllers outlives this
+  /// process at once, but a power cut may take the newest of them until the next other batch. And
+  /// when the disk refused the sync itself, a crash right after it may bring the whole batch back,
+  /// never a part of it.
   virtual Result<void> commit(const Batch& batch) = 0;
   virtual Result<StoredState> load() = 0;
   /// Oldest first.
   virtual Result<std::vector<DecisionRow>> decisions(const HistoryQuery& query) = 0;
   virtual Result<std::vector<CheckInRow>> check_ins(const HistoryQuery& query) = 0;
   virtual Result<std::vector<WatcherRow>> watcher_rows(const HistoryQuery& query) = 0;
-  /// Check-ins and watcher rows together, oldest first (watcher rows first at the same microsecond),
-  /// until the end or until `visit` gives false. `query.subject` chooses check-ins only. `visit` must
-  /// not call the store. Memory does not grow with the number of rows in SQLite's implementation.
+  /// Check-ins and watcher rows together, oldest first (watcher rows first at the same
+  /// microsecond), until the end or until `visit` gives false. `query.subject` chooses check-ins
+  /// only. `visit` must not call the store. Memory does not grow with the number of rows in
+  /// SQLite's implementation.
   virtual Result<void> for_each_heard(const HistoryQuery& query,
                                       const std::function<bool(const HeardRow&)>& visit) = 0;
   virtual Result<std::vector<NoticeRow>> notices_of(std::uint64_t outage) = 0;

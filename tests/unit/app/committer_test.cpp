@@ -78,7 +78,8 @@ TEST_CASE_FIXTURE(Fixture, "committer: what is filled in is as new as the commit
   CHECK(rows->notices.count("filled") == 1);
 }
 
-TEST_CASE_FIXTURE(Fixture, "committer: a failed commit is kept, told, and stored with the next one") {
+TEST_CASE_FIXTURE(Fixture,
+                  "committer: a failed commit is kept, told, and stored with the next one") {
   store->faults.fail_at(1, false);
   commit(notice("n1", "waiting"));
   run_until(1);
@@ -111,7 +112,8 @@ TEST_CASE_FIXTURE(Fixture, "committer: a row that is put back never overtakes a 
   }
 }
 
-TEST_CASE_FIXTURE(Fixture, "committer: while the store fails old check-ins are let go, notices never") {
+TEST_CASE_FIXTURE(Fixture,
+                  "committer: while the store fails old check-ins are let go, notices never") {
   store->faults.fail_at(1, true);
   commit(notice("n1", "waiting"));
   for (std::size_t i = 0; i < Committer::unsaved_check_ins_max + 10; ++i) {

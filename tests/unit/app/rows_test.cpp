@@ -67,7 +67,8 @@ WatchState some_state() {
 StoredState stored(const WatchState& state, const WatchPlan& plan, const Clock& clock) {
   StoredState out;
   out.next_outage = state.next_outage;
-  for (const auto& record : state.controllers) out.controllers.push_back(to_row(record, plan, clock));
+  for (const auto& record : state.controllers)
+    out.controllers.push_back(to_row(record, plan, clock));
   for (const auto& record : state.outages) out.outages.push_back(to_row(record, plan, clock));
   return out;
 }
@@ -101,7 +102,8 @@ TEST_CASE("rows: positions follow the identifiers when the file was rearranged")
   const FixedClock clock;
   const auto rows = stored(some_state(), plan_of({"elm", "oak"}), clock);
   check_is_oak(to_state(rows, plan_of({"oak", "ash", "elm"}), clock), 0);
-  check_is_oak(carry_over(some_state(), plan_of({"elm", "oak"}), plan_of({"ash", "elm", "oak"})), 2);
+  check_is_oak(carry_over(some_state(), plan_of({"elm", "oak"}), plan_of({"ash", "elm", "oak"})),
+               2);
 }
 
 TEST_CASE("rows: what the configuration no longer has is left out") {

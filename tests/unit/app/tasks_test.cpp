@@ -17,13 +17,15 @@ namespace {
 struct Fixture {
   asio::io_context io;
   std::vector<std::string> failures;
-  Tasks tasks{io.get_executor(), [this](const std::string& name, const std::string& what, bool essential) {
+  Tasks tasks{io.get_executor(),
+              [this](const std::string& name, const std::string& what, bool essential) {
                 failures.push_back(name + ": " + what + (essential ? " (essential)" : ""));
               }};
 };
 
 asio::awaitable<void> wait_for_ever() {
-  asio::steady_timer timer(co_await asio::this_coro::executor, asio::steady_timer::time_point::max());
+  asio::steady_timer timer(co_await asio::this_coro::executor,
+                           asio::steady_timer::time_point::max());
   co_await timer.async_wait(asio::use_awaitable);
 }
 

@@ -26,7 +26,8 @@ TEST_CASE("uplink check: host and port of every form of target") {
   CHECK(host_and_port({"x", Kind::tcp, "nowhere"}).host.empty());
 }
 
-TEST_CASE("uplink check: an open port and a refusing host answer, a name that is not there does not") {
+TEST_CASE(
+    "uplink check: an open port and a refusing host answer, a name that is not there does not") {
   asio::io_context io;
   asio::ip::tcp::acceptor open(io, {asio::ip::make_address("127.0.0.1"), 0});
   std::string closed_port;
@@ -40,14 +41,14 @@ TEST_CASE("uplink check: an open port and a refusing host answer, a name that is
       {"missing", Kind::tcp, "reference.invalid:53"}};
   std::map<std::uint32_t, bool> answers;
   asio::cancellation_signal stop;
-  asio::co_spawn(
-      io,
-      check_uplink(references, Span::of_h(1),
-                   [&](ReferenceIndex reference, bool answered) {
-                     answers[reference.value] = answered;
-                     if (answers.size() == 3) stop.emit(asio::cancellation_type::terminal);
-                   }),
-      asio::bind_cancellation_slot(stop.slot(), [](const std::exception_ptr&) {}));
+  asio::co_spawn(io,
+                 check_uplink(references, Span::of_h(1),
+                              [&](ReferenceIndex reference, bool answered) {
+                                answers[reference.value] = answered;
+                                if (answers.size() == 3)
+                                  stop.emit(asio::cancellation_type::terminal);
+                              }),
+                 asio::bind_cancellation_slot(stop.slot(), [](const std::exception_ptr&) {}));
   io.run_for(std::chrono::seconds(20));
   CHECK(answers == std::map<std::uint32_t, bool>{{0, true}, {1, true}, {2, false}});
 }
