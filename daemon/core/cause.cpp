@@ -13,7 +13,7 @@ constexpr std::array<Likelihood, observations> table = {{
      "The mains and the link of its neighbours work, so the fault is near the controller."},
     {Observation::lone_of_tank, .42, .05, .53,
      "A tripped breaker and a dead controller look the same from outside."},
-    {Observation::whole_tank, .82, .08, .10,
+    {Observation::whole_tank, .74, .13, .13,
      "Several controllers of one tank share a breaker; two rarely die at once."},
     {Observation::lone_site, .36, .48, .16,
      "Links fail more often than the mains, both far more often than controllers."},

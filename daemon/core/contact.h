@@ -55,6 +55,7 @@ struct Controller {
   Instant last_heard = Instant::never();
   Instant contact_since;
   Instant last_power_at;
+  Instant mains_seen_at;                     ///< Newest word that mains was on.
   Instant battery_since = Instant::never();  ///< First word of running on battery; never: on mains.
   Span blind;                                ///< Time of this silence in which nobody listened.
   Instant not_before;  ///< No loss before it: a fair chance after a blind spell.

@@ -11,8 +11,11 @@ constexpr std::int64_t break_share = 4;
 constexpr std::int64_t break_missed = 2;
 /// An outage that was over within so many on-delays may be the first of a spell.
 constexpr std::int64_t short_outage = 2;
+/// Time that a controller with its router may take to start.
+constexpr Span restart_time = Span::of_s(90);
 /// A controller's clock may run so much slower than ours, and its uptime is in whole seconds.
 constexpr double uptime_share = 0.98;
+
 constexpr double uptime_slack_s = 5;
 
 }  // namespace
@@ -69,7 +72,10 @@ void Watch::Impl::take_power(std::uint32_t index, const CheckIn& check_in, Insta
   Controller& it = controllers_[index];
   const bool battery = check_in.power == Power::battery;
   if (battery && !it.on_battery()) it.battery_since = at;
-  if (!battery) it.battery_since = Instant::never();
+  if (!battery) {
+    it.battery_since = Instant::never();
+    it.mains_seen_at = at;
+  }
   it.last_power = check_in.power;
   it.last_power_at = at;
   if (!battery) return;
@@ -206,26 +212,37 @@ Instant Watch::Impl::mains_believed_at(SiteIndex site, std::uint32_t seed) const
   const MainsReport& rule = rules(seed).mains_report;
   const Onset onset = onset_of(it);
   std::uint32_t reports = 0;
-  Instant off_by = it.arrival.expected();  // the mains was off at the latest by then
+  Instant on_at{};                    // the mains was still on then
+  Instant off_by = Instant::never();  // and off at the latest by then
   Instant newest{};
   for (const TankIndex tank : plan_.sites[site.value].tanks) {
     for (const ControllerIndex member : plan_.tanks[tank.value].controllers) {
       if (!on_battery_since(member.value, onset)) continue;
       ++reports;
       off_by = std::min(off_by, controllers_[member.value].battery_since);
+      on_at = std::max(on_at, controllers_[member.value].mains_seen_at);
       newest = std::max(newest, controllers_[member.value].last_power_at);
     }
   }
   if (reports < std::max(rule.quorum, 1U)) return Instant::never();
+  // The first missed check-in tells when it went off, unless it was missed for another reason.
+  if (it.arrival.expected() > on_at) off_by = std::min(off_by, it.arrival.expected());
   if (newest - off_by >= rule.at_least) return newest;
-  return off_by + rule.at_most;
+  // Had it come back it would have been heard by now: a check-in after time enough to start again.
+  const Instant started = off_by + restart_time;
+  const Span since_first = started - it.arrival.expected();
+  const std::int64_t slots =
+      since_first.us <= 0 ? 0 : 1 + since_first.us / it.arrival.interval().us;
+  return std::max(off_by + rule.at_most, missed_at(it, slots + 1));
 }
 
 void Watch::Impl::mains_report(SiteIndex site, Instant at) {
   for (const TankIndex tank : plan_.sites[site.value].tanks) {
     for (const ControllerIndex member : plan_.tanks[tank.value].controllers) {
       Controller& it = controllers_[member.value];
-      if (it.contact != Contact::overdue || it.ripe || !rules(member.value).mains_report.enabled) {
+      // One that ran on its battery itself says nothing by falling silent.
+      const bool fed = it.contact == Contact::overdue && !it.on_battery();
+      if (!fed || it.ripe || !rules(member.value).mains_report.enabled) {
         continue;
       }
       const Instant believed = mains_believed_at(site, member.value);

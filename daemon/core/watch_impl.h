@@ -94,8 +94,7 @@ class Watch::Impl {
   Verdict verdict(std::uint32_t index, Instant at) const;
   void verdict_of_site(std::uint32_t index, Instant at, const SiteTally& site, Verdict& out) const;
   void verdict_of_group(std::uint32_t index, Instant at, Verdict& out) const;
-  std::optional<Instant> not_sure_until(std::uint32_t index, Instant at, const Verdict& out,
-                                        const Tally& all) const;
+  std::optional<Instant> not_sure_until(std::uint32_t index, Instant at, const Verdict& out) const;
   bool is_shaky(std::uint32_t index, Instant at) const;
   Instant lasts_from(std::uint32_t index) const;
   bool is_late(SiteIndex site) const;

@@ -13,7 +13,7 @@ namespace {
 constexpr double false_losses_per_year = 0.02;
 constexpr double year_s = 365.0 * 86400.0;
 /// But never more than this share of the wish on top of it (tenths).
-constexpr std::int64_t patience_tenths = 6;
+constexpr std::int64_t patience_tenths = 7;
 /// An unsteady source is held back; a loss of it that lasts this share longer is told all the same.
 constexpr std::int64_t lasting_tenths = 6;
 constexpr Span lasting_max = Span::of_min(3);
@@ -132,7 +132,7 @@ Watch::Impl::Verdict Watch::Impl::verdict(std::uint32_t index, Instant at) const
     return controllers_[member].contact == Contact::silent;
   });
   out.joins = covering(index, out);
-  if (!out.hold_until) out.hold_until = not_sure_until(index, at, out, of_site.all);
+  if (!out.hold_until) out.hold_until = not_sure_until(index, at, out);
   return out;
 }
 
@@ -216,20 +216,21 @@ void Watch::Impl::verdict_of_group(std::uint32_t index, Instant at, Verdict& out
 }
 
 std::optional<Instant> Watch::Impl::not_sure_until(std::uint32_t index, Instant at,
-                                                   const Verdict& out, const Tally& all) const {
+                                                   const Verdict& out) const {
   const Controller& it = controllers_[index];
   if (!it.ripe || out.by_battery || out.joins != Controller::no_outage) return std::nullopt;
   const Detection& rule = rules(index);
   const std::int64_t missed = missed_by(it, at);
   const Instant next = missed_at(it, missed + 1);
-  const bool alone = all.together <= 1 && out.lost.size() <= 1;
+  const bool alone = out.lost.size() <= 1;
   if (alone && next - it.ripe_at <= it.arrival.interval() / 2 + it.arrival.margin()) {
     // The end of the on-delay falls just before a check-in that could refute it.
     return next;
   }
   const double slots_a_year = year_s / it.arrival.interval().seconds();
   const double needed = std::log(slots_a_year / false_losses_per_year);
-  const double have = alone ? silence_nats(it, at) : all.nats;
+  double have = 0;
+  for (const std::uint32_t member : out.lost) have += silence_nats(controllers_[member], at);
   const Span wish = std::max(
       rule.on_delay, it.arrival.interval() * std::max<std::int64_t>(rule.min_missed - 1, 1));
   const Instant patience = it.ripe_at + wish * patience_tenths / 10;
