@@ -26,7 +26,8 @@ sites:
         name: Lagoon reef
         detection: {on_delay: 6min, quorum: majority}
         controllers:
-          - {id: lagoon-main, interval: 60s, detection: {on_delay: 2min, steadiness: {penalty: 500}}}
+          - {id: lagoon-main, interval: 60s,
+             detection: {on_delay: 2min, steadiness: {penalty: 500}}}
           - {id: lagoon-logger, name: Logger, interval: 5min, supply: battery_backed}
       - id: reef
         controllers: [{id: reef-main}]
