@@ -107,6 +107,7 @@ class Watch::Impl {
   void join(std::uint32_t slot, const Verdict& verdict, Instant at);
   void cover(std::uint32_t slot, std::uint32_t controller, Instant at);
   std::uint32_t take_slot();
+  Evidence unsteady_fact(std::uint32_t index, Subject subject, Instant at) const;
   void hold_back(std::uint32_t index, const Verdict& verdict, Instant at);
   void settle(std::uint32_t slot, Instant at);
   void settle_standing(std::uint32_t controller, Instant at);

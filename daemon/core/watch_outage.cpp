@@ -53,6 +53,11 @@ void Watch::Impl::lose(std::uint32_t index, const Verdict& verdict, Instant at) 
   record.alarm = AlarmState::unacknowledged;
   believe_anew(record, outage.facts);
   tell_silence(verdict, index, at, record);
+  const Controller& seed = controllers_[index];
+  if (!verdict.by_battery && (seed.figure.unsteady() || is_shaky(index, at))) {
+    // It was told later than wished, and that is said.
+    record.evidence.push(unsteady_fact(index, verdict.subject, at));
+  }
   Instant since = verdict.onset.from;
   for (const std::uint32_t member : verdict.lost) {
     since = std::max(since, controllers_[member].last_heard);
@@ -102,6 +107,17 @@ void Watch::Impl::hear_of_battery(std::uint32_t controller, Instant at) {
   }
 }
 
+Evidence Watch::Impl::unsteady_fact(std::uint32_t index, Subject subject, Instant at) const {
+  const Steadiness& rule = rules(index).steadiness;
+  const double losses = controllers_[index].figure.at(at, rule) / rule.penalty;
+  Evidence fact;
+  fact.code = Evidence::Code::often_unsteady;
+  fact.subject = subject;
+  fact.count = std::max(1U, static_cast<std::uint32_t>(losses + 0.5));
+  fact.span = rule.half_life;
+  return fact;
+}
+
 void Watch::Impl::hold_back(std::uint32_t index, const Verdict& verdict, Instant at) {
   for (const Standing& it : standing_) {
     if (contains(it.subject, verdict.subject) || contains(verdict.subject, it.subject)) return;
@@ -112,15 +128,10 @@ void Watch::Impl::hold_back(std::uint32_t index, const Verdict& verdict, Instant
   record.subject = verdict.subject;
   record.since = verdict.onset.from;
   believe_anew(record, facts_of(verdict, index, at));
-  Evidence fact;
-  fact.code = Evidence::Code::often_unsteady;
-  fact.subject = verdict.subject;
-  const Steadiness& rule = rules(index).steadiness;
-  fact.count = static_cast<std::uint32_t>(controllers_[index].figure.at(at, rule) / rule.penalty);
-  fact.span = rule.half_life;
-  record.evidence.push(fact);
+  record.evidence.push(unsteady_fact(index, verdict.subject, at));
   standing_.push_back(standing);
   decide(DecisionKind::unsteady, record, at, record.since);
+  const Steadiness& rule = rules(index).steadiness;
   wheel_.arm(standing_timer(index), controllers_[index].figure.reuse_at(at, rule));
 }
 
