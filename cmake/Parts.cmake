@@ -76,13 +76,16 @@ function(unit_tests name)
       message(FATAL_ERROR "${CMAKE_CURRENT_SOURCE_DIR}/${file} is in no test target")
     endif()
   endforeach()
-  add_executable(${name}_tests ${TESTS_SOURCES} ${PROJECT_SOURCE_DIR}/tests/unit/main.cpp)
-  target_link_libraries(${name}_tests PRIVATE ${TESTS_USES})
+  add_executable(${name}_tests ${TESTS_SOURCES})
+  target_link_libraries(${name}_tests PRIVATE ebbwatch_test_main ${TESTS_USES})
   target_include_directories(${name}_tests PRIVATE ${PROJECT_SOURCE_DIR}/tests)
   target_compile_definitions(${name}_tests PRIVATE
     EBBWATCH_SOURCE_DIR="${PROJECT_SOURCE_DIR}" EBBWATCH_BIN_DIR="${CMAKE_BINARY_DIR}/bin")
   ebbwatch_options(${name}_tests)
   ebbwatch_precompile(${name}_tests "${TESTS_SOURCES}" <doctest/doctest.h>)
+  # It defines doctest's own functions, which needs a first look at that header.
+  set_source_files_properties(${PROJECT_SOURCE_DIR}/tests/unit/main.cpp
+                              PROPERTIES SKIP_PRECOMPILE_HEADERS ON)
   add_test(NAME unit.${name} COMMAND ${name}_tests)
   set_tests_properties(unit.${name} PROPERTIES TIMEOUT 300)
 endfunction()

@@ -22,13 +22,14 @@ LOCK = threading.Lock()
 
 
 def show(title, body):
-    """One message in a frame of at most 78 columns, printed in one piece."""
-    lines = ["", f"--- {title} ".ljust(76, "-")]
+    """One message in a frame, in one piece and as it arrived; only longer lines are broken."""
+    lines = ["", f"--- {title} ".ljust(78, "-")]
     for line in body.splitlines():
-        lines += textwrap.wrap(line, 72, initial_indent="  ", subsequent_indent="  ") or [""]
-    lines.append("-" * 76)
+        lines += [line] if len(line) <= 78 else textwrap.wrap(line, 78)
+    lines += ["-" * 78, ""]
     with LOCK:
-        print("\n".join(lines), flush=True)
+        sys.stdout.write("\n".join(lines) + "\n")
+        sys.stdout.flush()
 
 
 class Mailbox:
