@@ -1,5 +1,5 @@
-// Properties over random small worlds. EBBWATCH_WORLDS sets how many (2,000 in a normal run),
-// EBBWATCH_SEED the first seed.
+// Properties over random small worlds. EBBWATCH_WORLDS sets how many in all (2,000 in a normal
+// run), EBBWATCH_SEED the first seed, EBBWATCH_SHOW=1 prints each decision that a count is about.
 #include <doctest/doctest.h>
 
 #include <algorithm>
@@ -24,11 +24,14 @@ std::uint64_t from_environment(const char* name, std::uint64_t otherwise) {
   return text == nullptr ? otherwise : std::strtoull(text, nullptr, 10);
 }
 
+/// Sum of the shares that the properties below ask for.
+constexpr double shares_in_all = 6.75;
+
 template <class Check>
 void for_worlds(double share, Options options, const Check& check) {
   const std::uint64_t first = from_environment("EBBWATCH_SEED", 1);
-  const auto runs = static_cast<std::uint64_t>(
-      static_cast<double>(from_environment("EBBWATCH_WORLDS", 2000)) * share);
+  const double wanted = static_cast<double>(from_environment("EBBWATCH_WORLDS", 2000));
+  const auto runs = static_cast<std::uint64_t>(wanted * share / shares_in_all);
   for (std::uint64_t seed = first; seed < first + std::max<std::uint64_t>(runs, 1); ++seed) {
     const World world = make_world(seed, options);
     INFO("rerun: EBBWATCH_SEED=" << seed << " EBBWATCH_WORLDS=1 core_tests; " << world.options);
