@@ -16,7 +16,7 @@
 namespace ebbwatch::test {
 namespace {
 
-/// Commits batches `from`, from + 1, … and writes each number to `acknowledgements` after commit().
+/// Commits batches from number `from` on and writes each number to the pipe after its commit().
 int commit_for_ever(const std::string& folder, std::uint64_t from, int acknowledgements) {
   const auto store = open_store(folder);
   if (!store.ok()) return 1;
@@ -64,7 +64,7 @@ std::uint64_t whole_batches(Store& store) {
 }
 
 TEST_CASE(
-    "store: killed at 50 random moments, every acknowledged batch is there and every batch whole") {
+    "store: killed at 50 random moments, what was acknowledged is there and batches are whole") {
   TemporaryFolder folder;
   std::mt19937 random(20231114);  // The same moments in every run, as far as the machine allows.
   std::set<std::uint64_t> stopped_after;
