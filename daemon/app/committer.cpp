@@ -81,6 +81,12 @@ void Committer::committed(Batch batch, const Result<void>& result) {
   health_.failing = !result.ok();
   health_.reason = result.ok() ? std::string() : result.error().text;
   if (!result.ok()) {
+    if (result.error().code == Errc::bad_input) {
+      // Only rows of history are judged by their content; such a row would be refused for ever and
+      // must not hold decisions and notices back.
+      batch.check_ins.clear();
+      batch.watcher_rows.clear();
+    }
     append(batch, std::exchange(waiting_, Batch{}));
     auto& rows = batch.check_ins;
     if (rows.size() > unsaved_check_ins_max) {

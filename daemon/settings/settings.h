@@ -43,7 +43,7 @@ Detection apply(Detection base, const DetectionOverrides& overrides);
 struct WatcherSettings {
   std::string name;
   std::string state_dir = "/var/lib/ebbwatch";  ///< A relative one starts beside the file.
-  std::optional<std::string> site;  ///< Where this watcher stands.
+  std::optional<std::string> site;              ///< Where this watcher stands.
   std::vector<UplinkReference> uplink_references;
   std::uint32_t uplink_quorum = 1;  ///< 0 when there are no references.
   Span uplink_every = Span::of_s(30);

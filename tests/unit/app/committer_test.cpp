@@ -129,3 +129,17 @@ TEST_CASE_FIXTURE(Fixture,
   CHECK(rows->check_ins.front().at == WallTime{10 * 1'000'000});
   CHECK(rows->notices.count("n1") == 1);
 }
+
+TEST_CASE_FIXTURE(Fixture, "committer: a row of history that is refused holds no notice back") {
+  Batch batch = check_in(1);
+  batch.check_ins.front().power = "steam";
+  committer->later(std::move(batch));
+  commit(notice("n1", "waiting"));
+  run_until(1);
+  CHECK(answers == std::vector<bool>{false});
+  commit(check_in(2));
+  run_until(2);
+  CHECK(answers == std::vector<bool>{false, true});
+  CHECK(rows->notices.count("n1") == 1);
+  CHECK(rows->check_ins.size() == 1);
+}

@@ -46,7 +46,7 @@ TEST_CASE("roll: sites, tanks, controllers, outages and the watcher itself, in w
         "The watcher harbour itself:\n"
         "  own link                              working\n"
         "  store                                 working\n"
-        "  notifier mail                         FAILING           2 min ago, 2 waiting\n"
+        "  notifier mail                         FAILING           2 min 30 s ago, 2 waiting\n"
         "      it said: SMTP 451 Try later\n");
 }
 
