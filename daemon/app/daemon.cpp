@@ -52,6 +52,20 @@ std::vector<std::string> problem_lines(const Loaded& loaded) {
   return lines;
 }
 
+/// Settings that are understood but that nothing in this version acts on: never in silence.
+void warn_of_unavailable(const Settings& settings) {
+  const auto warn = [](bool given, const char* key) {
+    if (!given) return;
+    say(Level::warning, "not_available",
+        std::string(key) +
+            " is configured, but this version does not have it yet; it has no effect.");
+  };
+  warn(settings.listen.check_in_udp.has_value(), "listen.check_in_udp");
+  warn(settings.listen.check_in_mqtt.has_value(), "listen.check_in_mqtt");
+  warn(settings.listen.board.has_value(), "listen.board");
+  warn(!settings.witnesses.empty(), "witnesses");
+}
+
 /// Whether a reload changes what is fixed while the process runs.
 bool needs_restart(const Settings& now, const Settings& wanted) {
   const auto same = [](const std::optional<ListenAddress>& a,
@@ -133,6 +147,7 @@ std::optional<int> Daemon::prepare() {
     return exit_settings;
   }
   settings_at_start_ = std::move(loaded.settings);
+  warn_of_unavailable(settings_at_start_);
   auto notifiers = make_notifiers(settings_at_start_);
   if (!notifiers) {
     std::fprintf(stderr, "%s\n", notifiers.error().text.c_str());
@@ -266,6 +281,7 @@ void Daemon::reload() {
     refused = notifiers.error().text;
     say(Level::error, "settings_problem", refused);
   } else {
+    warn_of_unavailable(loaded.settings);
     const auto& now = engine_->settings();
     if (needs_restart(now, loaded.settings)) {
       say(Level::warning, "restart_needed",
