@@ -23,6 +23,7 @@ Instant missed_at(const Controller& controller, std::int64_t count) {
 }
 
 Instant confirm_at(const Controller& controller, const Detection& rules) {
+  if (controller.planned) return std::max(missed_at(controller, 1), controller.not_before);
   const Instant delayed = controller.arrival.expected() + controller.blind + rules.on_delay;
   const Instant missed = missed_at(controller, std::max<std::int64_t>(rules.min_missed, 1));
   return std::max({delayed, missed, controller.not_before});
@@ -52,6 +53,7 @@ void leave_out(Controller& controller, const Detection& rules, Instant from, Ins
       if (arrival.expected() <= to) {
         arrival.expect_at(as_if_heard_now);
         controller.fresh_phase = true;
+        controller.planned = false;  // It may have come back unheard: the usual rules again.
       }
       if (controller.contact == Contact::returning) {
         controller.back.unbroken_since =
@@ -63,6 +65,7 @@ void leave_out(Controller& controller, const Detection& rules, Instant from, Ins
   }
   controller.ripe = false;
   controller.early = false;
+  controller.planned = false;
   controller.fresh_phase = true;
   if (!late_before) {
     // It became late only while nobody listened.

@@ -45,7 +45,7 @@ struct Controller {
   bool queued = false;                   ///< In the list of those to be judged.
   bool early = false;                    ///< To be judged on a battery-backed controller's word.
   bool fresh_phase = false;              ///< After a blind spell the old grid says nothing.
-  bool planned = false;                  ///< It announced a stop.
+  bool planned = false;                  ///< It announced a stop with its newest check-in.
   bool told = false;                     ///< A loss of it was told since it was last steady.
   Instant shaken_at = Instant::never();  ///< When its newest short outage ended.
   Power last_power = Power::unknown;
@@ -61,6 +61,8 @@ struct Controller {
   Instant not_before;  ///< No loss before it: a fair chance after a blind spell.
   Instant ready_at;    ///< When it was put up for judgement.
   Instant ripe_at;
+  Instant planned_at;                   ///< When it announced the stop. @pre planned
+  Instant planned_until;                ///< The end of it. @pre planned
   Instant early_at = Instant::never();  ///< When a battery-backed word first made its loss likely.
   Return back;
 
@@ -82,7 +84,8 @@ std::int64_t missed_by(const Controller& controller, Instant at);
 /// When the `count`-th expected check-in in a row will have been missed. @pre overdue, count >= 1.
 Instant missed_at(const Controller& controller, std::int64_t count);
 /// When its loss may be confirmed: on_delay after the first missed expected arrival, min_missed of
-/// them missed, and a fair chance since the watcher was last blind. @pre overdue.
+/// them missed, and a fair chance since the watcher was last blind. After a stop that it announced
+/// the wait is over when it does not come back in time. @pre overdue.
 Instant confirm_at(const Controller& controller, const Detection& rules);
 /// When unbroken contact will be over for want of check-ins: the second one missed. @pre returning
 /// or present.

@@ -51,7 +51,9 @@ struct Evidence {
     witness_silent_too,     ///< count of total witnesses do not hear it either.
     witness_hears,          ///< count of total witnesses still hear it.
     often_unsteady,         ///< subject, count: so many short losses lately.
-    planned_stop,           ///< subject, span: it announced a stop.
+    planned_stop,           ///< subject, span, at: it announced a stop of `span`, until `at`.
+    was_put_away,           ///< subject, at, span: put away until `at`, silent `span` before that;
+                            ///< count 0: it was shelved, 1: it was out of service.
   };
   Code code = Code::silent_since;
   Subject subject;
@@ -61,9 +63,17 @@ struct Evidence {
   std::uint32_t total = 0;
 };
 
+/// Whether people are told of a decision.
+enum class Telling : std::uint8_t {
+  tell,
+  held,  ///< Recorded only: all that it is about is put away (core/shelf.h).
+  late,  ///< A loss that was held, or whose calls had stopped, is still there: tell it now.
+};
+
 struct Decision {
   Instant at;
   DecisionKind kind = DecisionKind::loss;
+  Telling telling = Telling::tell;
   Subject subject;
   OutageId outage = 0;
   /// When contact is believed to have ended (loss, cause_revised, watch_gap, unsteady), or to have

@@ -7,6 +7,7 @@
 #include <variant>
 
 #include "core/ids.h"
+#include "core/shelf.h"
 #include "core/time.h"
 
 namespace ebbwatch {
@@ -59,10 +60,20 @@ struct Acknowledge {
   OutageId outage = 0;
 };
 
+/// A person puts a subject away; replaces what was put away of the same subject and kind.
+struct Shelve {
+  Shelf shelf;
+};
+/// A person puts it back before its time, or in service. Without effect when it was not put away.
+struct Unshelve {
+  Subject subject;
+  Shelf::Kind kind = Shelf::Kind::shelved;
+};
+
 struct Event {
   Instant at;
   std::variant<Tick, CheckIn, UplinkResult, WatcherStarted, WatcherStopped, ClockJump, WitnessWord,
-               WitnessReachable, Acknowledge>
+               WitnessReachable, Acknowledge, Shelve, Unshelve>
       what;
 };
 

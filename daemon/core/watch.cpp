@@ -30,7 +30,7 @@ constexpr std::uint32_t mass_sites = 3;
 Watch::Impl::Impl(WatchPlan plan, Instant now)
     : plan_(std::move(plan)),
       count_(static_cast<std::uint32_t>(plan_.controllers.size())),
-      wheel_(3 * count_ + static_cast<std::uint32_t>(plan_.sites.size()), now),
+      wheel_(3 * count_ + static_cast<std::uint32_t>(plan_.sites.size()) + 1, now),
       trust_(trust_rules(plan_), now),
       witnesses_(static_cast<std::uint32_t>(plan_.witnesses.size()), count_,
                  plan_.uplink_every * told_after_checks),
@@ -63,6 +63,7 @@ void Watch::Impl::decide(DecisionKind kind, const OutageRecord& record, Instant 
   // Never before one that was already given (the watcher may have been blind at `at`).
   decision.at = last_decision_ = std::max(at, last_decision_);
   decision.kind = kind;
+  decision.telling = record.told ? Telling::tell : Telling::held;
   decision.subject = record.subject;
   decision.outage = record.id;
   decision.since = since;
@@ -77,7 +78,9 @@ void Watch::Impl::on(const Event& event, std::vector<Decision>& decisions) {
   out_ = &decisions;
   const bool of_witness = std::holds_alternative<WitnessWord>(event.what) ||
                           std::holds_alternative<WitnessReachable>(event.what);
-  const bool of_person = std::holds_alternative<Acknowledge>(event.what);
+  const bool of_person = std::holds_alternative<Acknowledge>(event.what) ||
+                         std::holds_alternative<Shelve>(event.what) ||
+                         std::holds_alternative<Unshelve>(event.what);
   if (!of_witness && !of_person) {
     if (std::holds_alternative<WatcherStarted>(event.what)) {
       close(trust_.started(event.at));
@@ -118,6 +121,10 @@ void Watch::Impl::apply(const Event& event) {
       }
     }
     std::erase_if(closed_, [&](const OutageRecord& it) { return it.id == taken->outage; });
+  } else if (const auto* away = std::get_if<Shelve>(&event.what)) {
+    put_away(away->shelf, at);
+  } else if (const auto* back = std::get_if<Unshelve>(&event.what)) {
+    put_back(back->subject, back->kind, at);
   }
 }
 
@@ -130,6 +137,8 @@ void Watch::Impl::drain(Instant until) {
       settle(due->entry - count_, due->at);
     } else if (due->entry < 3 * count_) {
       settle_standing(due->entry - 2 * count_, due->at);
+    } else if (due->entry == shelf_timer()) {
+      end_shelves(due->at);
     } else {
       mains_report(SiteIndex{due->entry - 3 * count_}, due->at);
     }
@@ -169,6 +178,7 @@ void Watch::Impl::close(const std::optional<BlindSpell>& spell) {
     leave_out(it, rules(i), spell->from, spell->to);
     arm(i);
   }
+  give_chance(spell->to);
   const Span told = trust_.judges_link() || spell->announced
                         ? plan_.uplink_every * told_after_checks
                         : told_after;
@@ -244,6 +254,9 @@ GroupContact Watch::contact(TankIndex tank) const {
 GroupContact Watch::contact(SiteIndex site) const {
   return impl_->contact(site);
 }
+AlarmState Watch::alarm(ControllerIndex controller) const {
+  return impl_->alarm(Subject{Scope::controller, controller.value});
+}
 AlarmState Watch::alarm(TankIndex tank) const {
   return impl_->alarm(Subject{Scope::tank, tank.value});
 }
@@ -252,6 +265,12 @@ AlarmState Watch::alarm(SiteIndex site) const {
 }
 Instant Watch::last_heard(ControllerIndex controller) const {
   return impl_->controller(controller).last_heard;
+}
+Instant Watch::planned_until(ControllerIndex controller) const {
+  return impl_->planned_until(controller);
+}
+const std::vector<Shelf>& Watch::shelves() const {
+  return impl_->shelves();
 }
 const OutageRecord* Watch::outage_of(ControllerIndex controller) const {
   return impl_->outage_of(controller);

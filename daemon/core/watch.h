@@ -12,6 +12,7 @@
 #include "core/decision.h"
 #include "core/event.h"
 #include "core/ids.h"
+#include "core/shelf.h"
 #include "core/site_plan.h"
 #include "core/time.h"
 
@@ -48,7 +49,8 @@ struct ControllerRecord {
   std::optional<double> last_uptime_s;
   Power last_power = Power::unknown;
   Instant last_power_at;
-  OutageId outage = 0;  ///< The running outage that covers it; 0: none.
+  OutageId outage = 0;                       ///< The running outage that covers it; 0: none.
+  Instant planned_until = Instant::never();  ///< End of a stop that it announced; never(): none.
 };
 
 /// What must outlive the process, of one outage that is running or was just closed.
@@ -60,7 +62,7 @@ struct OutageRecord {
   Cause cause = Cause::undetermined;
   double confidence = 0;
   AlarmState alarm = AlarmState::unacknowledged;
-  bool told = true;  ///< False: a member was lost but is held back as unsteady.
+  bool told = true;  ///< False: not told to anybody, since all of it is put away.
   bool closed = false;
   FixedList<Evidence, limits::evidence_per_decision> evidence;
 };
@@ -69,6 +71,7 @@ struct WatchState {
   OutageId next_outage = 1;
   std::vector<ControllerRecord> controllers;
   std::vector<OutageRecord> outages;
+  std::vector<Shelf> shelves;
 };
 
 class Watch {
@@ -100,10 +103,16 @@ class Watch {
   Contact contact(ControllerIndex controller) const;
   GroupContact contact(TankIndex tank) const;
   GroupContact contact(SiteIndex site) const;
+  /// Shelved, suppressed by design or out of service when all that is heard of it is put away.
+  AlarmState alarm(ControllerIndex controller) const;
   AlarmState alarm(TankIndex tank) const;
   AlarmState alarm(SiteIndex site) const;
   /// never() when it was not heard yet.
   Instant last_heard(ControllerIndex controller) const;
+  /// The end of the stop that it announced and that is not over; never() when there is none.
+  Instant planned_until(ControllerIndex controller) const;
+  /// What is put away now, in order of subject.
+  const std::vector<Shelf>& shelves() const;
   /// The running outage that covers the controller; null when there is none. Valid until next on().
   const OutageRecord* outage_of(ControllerIndex controller) const;
   const OutageRecord* outage(OutageId id) const;

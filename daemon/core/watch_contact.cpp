@@ -58,10 +58,13 @@ void Watch::Impl::check_in(const CheckIn& check_in, Instant at) {
   it.newest.take(check_in, at);
   it.arrival.heard(at, facts);
   it.last_heard = at;
-  it.planned = check_in.leaving.has_value();
+  it.planned = false;
   if (check_in.next_in) it.arrival.expect_at(at + *check_in.next_in);
   if (check_in.leaving) {
-    it.arrival.expect_at(at + *check_in.leaving + it.arrival.interval());
+    it.planned = true;
+    it.planned_at = at;
+    it.planned_until = at + *check_in.leaving;
+    it.arrival.expect_at(it.planned_until + it.arrival.interval());
   }
   arm(index);
   take_power(index, check_in, at);
@@ -176,7 +179,10 @@ void Watch::Impl::fire_returning(std::uint32_t index, Instant at) {
     it.contact = Contact::silent;
     it.contact_since = at;
     it.figure.add(at, rules(index).steadiness);
-    if (it.outage != Controller::no_outage) settle(it.outage, at);
+    if (it.outage != Controller::no_outage) {
+      settle(it.outage, at);
+      if (it.outage != Controller::no_outage) reconsider(it.outage, at);
+    }
     return;
   }
   if (at > it.arrival.expected() + it.arrival.margin()) {

@@ -1,9 +1,10 @@
 // Inside of Watch; not for others. One class, several files by what they do: watch.cpp (events in),
 // watch_contact.cpp (contact of each controller), watch_judge.cpp (is it a loss, and of what),
 // watch_outage.cpp (running outages), watch_evidence.cpp (cause and sentences), watch_record.cpp
-// (what outlives the process).
+// (what outlives the process), watch_shelf.cpp (what is put away).
 #pragma once
 
+#include <algorithm>
 #include <cstdint>
 #include <optional>
 #include <vector>
@@ -30,6 +31,8 @@ class Watch::Impl {
   GroupContact contact(TankIndex tank) const;
   GroupContact contact(SiteIndex site) const;
   AlarmState alarm(Subject subject) const;
+  Instant planned_until(ControllerIndex controller) const;
+  const std::vector<Shelf>& shelves() const { return shelves_; }
   const OutageRecord* outage_of(ControllerIndex controller) const;
   const OutageRecord* outage(OutageId id) const;
   bool uplink_trusted() const { return trust_.link_trusted(); }
@@ -108,6 +111,7 @@ class Watch::Impl {
   void cover(std::uint32_t slot, std::uint32_t controller, Instant at);
   std::uint32_t take_slot();
   Evidence unsteady_fact(std::uint32_t index, Subject subject, Instant at) const;
+  Evidence planned_fact(std::uint32_t index) const;
   void hold_back(std::uint32_t index, const Verdict& verdict, Instant at);
   void settle(std::uint32_t slot, Instant at);
   void settle_standing(std::uint32_t controller, Instant at);
@@ -116,6 +120,22 @@ class Watch::Impl {
   void release_returned(std::uint32_t slot);
   Subject narrowest(const Outage& outage) const;
   void hear_of_battery(std::uint32_t controller, Instant at);
+
+  // watch_shelf.cpp
+  void put_away(const Shelf& shelf, Instant at);
+  void put_back(Subject subject, Shelf::Kind kind, Instant at);
+  void end_shelves(Instant at);
+  void arm_shelves();
+  void give_chance(Instant heard_from);
+  void reconsider(std::uint32_t slot, Instant at);
+  void tell_late(Outage& outage, Instant at);
+  AlarmState put_away_as(std::uint32_t controller) const;
+  AlarmState put_away_as(Subject subject) const;
+  AlarmState put_away_as(const Outage& outage) const;
+  AlarmState put_away_together(const std::vector<ControllerIndex>& controllers) const;
+  std::vector<ControllerIndex> live_of(Subject subject) const;
+  bool any_unheard(const Outage& outage) const;
+  Instant due(const Shelf& shelf) const { return std::max(shelf.until, shelves_not_before_); }
 
   bool contains(Subject wide, Subject narrow) const;
   bool is_member_of(std::uint32_t controller, Subject subject) const;
@@ -130,10 +150,14 @@ class Watch::Impl {
   void tell_return(const Outage& outage, OutageRecord& record) const;
   bool believe_anew(OutageRecord& record, const CauseFacts& facts) const;
 
-  // Timers: one of each controller, of each outage slot, of each standing one, of each site.
+  // Timers: one of each controller, of each outage slot, of each standing one, of each site, and
+  // one of all that is put away.
   std::uint32_t outage_timer(std::uint32_t slot) const { return count_ + slot; }
   std::uint32_t standing_timer(std::uint32_t controller) const { return 2 * count_ + controller; }
   std::uint32_t site_timer(std::uint32_t site) const { return 3 * count_ + site; }
+  std::uint32_t shelf_timer() const {
+    return 3 * count_ + static_cast<std::uint32_t>(plan_.sites.size());
+  }
 
   WatchPlan plan_;
   std::uint32_t count_ = 0;  // controllers
@@ -145,6 +169,9 @@ class Watch::Impl {
   std::vector<Outage> outages_;
   std::vector<OutageRecord> closed_;
   std::vector<Standing> standing_;
+  std::vector<Shelf> shelves_;
+  Instant shelves_not_before_;  // after a blind spell whoever is back is given time to be heard
+  std::optional<Shelf> ended_;  // the shelf that ends just now, for the sentence about it
   std::vector<std::uint32_t> ready_;
   std::vector<std::uint32_t> reconsidered_;  // being judged now
   OutageId next_outage_ = 1;

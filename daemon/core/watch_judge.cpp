@@ -62,6 +62,7 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
     return;
   }
   Verdict found = verdict(index, at);
+  if (it.planned) found.hold_until.reset();  // It was waited for already.
   if (it.early && !it.ripe) {
     it.early = false;
     // Others of the site may show within a moment that it is more than one tank.
@@ -86,7 +87,7 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
     }
     const Instant lasting = lasts_from(index);
     const bool unsteady = it.figure.unsteady();
-    if (!found.by_battery && at < lasting && (unsteady || is_shaky(index, at))) {
+    if (!found.by_battery && !it.planned && at < lasting && (unsteady || is_shaky(index, at))) {
       if (unsteady && !it.told) hold_back(index, found, at);
       hold(index, lasting);
       return;

@@ -52,8 +52,9 @@ void Watch::Impl::lose(std::uint32_t index, const Verdict& verdict, Instant at) 
   record.confirmed_at = at;
   record.alarm = AlarmState::unacknowledged;
   believe_anew(record, outage.facts);
-  tell_silence(verdict, index, at, record);
   const Controller& seed = controllers_[index];
+  if (seed.planned) record.evidence.push(planned_fact(index));
+  tell_silence(verdict, index, at, record);
   if (!verdict.by_battery && (seed.figure.unsteady() || is_shaky(index, at))) {
     // It was told later than wished, and that is said.
     record.evidence.push(unsteady_fact(index, verdict.subject, at));
@@ -65,6 +66,11 @@ void Watch::Impl::lose(std::uint32_t index, const Verdict& verdict, Instant at) 
     controllers_[member].told = true;
   }
   record.since = since;
+  const AlarmState away = put_away_as(outage);
+  if (away != AlarmState::normal) {
+    record.alarm = away;
+    record.told = false;
+  }
   std::erase_if(closed_, [&](const OutageRecord& it) { return it.subject == record.subject; });
   decide(DecisionKind::loss, record, at, record.since);
 }
@@ -85,6 +91,7 @@ void Watch::Impl::join(std::uint32_t slot, const Verdict& verdict, Instant at) {
   }
   for (const std::uint32_t member : verdict.lost) cover(slot, member, at);
   if (wider) decide(DecisionKind::cause_revised, record, at, record.since);
+  reconsider(slot, at);
 }
 
 void Watch::Impl::hear_of_battery(std::uint32_t controller, Instant at) {
@@ -129,6 +136,7 @@ void Watch::Impl::hold_back(std::uint32_t index, const Verdict& verdict, Instant
   record.since = verdict.onset.from;
   believe_anew(record, facts_of(verdict, index, at));
   record.evidence.push(unsteady_fact(index, verdict.subject, at));
+  record.told = put_away_as(verdict.subject) == AlarmState::normal;
   standing_.push_back(standing);
   decide(DecisionKind::unsteady, record, at, record.since);
   const Steadiness& rule = rules(index).steadiness;

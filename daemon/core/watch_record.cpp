@@ -35,6 +35,12 @@ void Watch::Impl::restore(const WatchState& state) {
     it.arrival.expect_at(now_ + it.arrival.interval());
     it.contact = stored.contact;
     it.contact_since = stored.contact_since;
+    if (!stored.planned_until.is_never() && stored.planned_until > now_) {
+      it.planned = true;
+      it.planned_at = stored.last_heard;
+      it.planned_until = stored.planned_until;
+      it.arrival.expect_at(it.planned_until + it.arrival.interval());
+    }
     if (stored.contact == Contact::overdue) it.contact = Contact::present;
     if (stored.contact == Contact::returning) {
       it.back.at = stored.contact_since;
@@ -50,6 +56,8 @@ void Watch::Impl::restore(const WatchState& state) {
   for (std::uint32_t slot = 0; slot < outages_.size(); ++slot) {
     wheel_.arm(outage_timer(slot), now_);
   }
+  for (const Shelf& shelf : state.shelves) shelves_.push_back(shelf);
+  wheel_.arm(shelf_timer(), now_);
 }
 
 ControllerRecord Watch::Impl::record(ControllerIndex index) const {
@@ -64,6 +72,7 @@ ControllerRecord Watch::Impl::record(ControllerIndex index) const {
   record.last_uptime_s = it.newest.uptime_s();
   record.last_power = it.last_power;
   record.last_power_at = it.last_power_at;
+  if (it.planned) record.planned_until = it.planned_until;
   if (it.outage != Controller::no_outage) record.outage = outages_[it.outage].record.id;
   return record;
 }
@@ -78,6 +87,7 @@ WatchState Watch::Impl::state() const {
     if (it.used) state.outages.push_back(it.record);
   }
   state.outages.insert(state.outages.end(), closed_.begin(), closed_.end());
+  state.shelves = shelves_;
   std::sort(state.outages.begin(), state.outages.end(),
             [](const OutageRecord& a, const OutageRecord& b) { return a.id < b.id; });
   return state;
@@ -151,6 +161,8 @@ GroupContact Watch::Impl::contact(SiteIndex site) const {
 }
 
 AlarmState Watch::Impl::alarm(Subject subject) const {
+  const AlarmState away = put_away_as(subject);
+  if (away != AlarmState::normal) return away;
   AlarmState worst = AlarmState::normal;
   const auto urgency = [](AlarmState state) {
     switch (state) {

@@ -84,8 +84,12 @@ std::string about_watchers(const Evidence& it, const std::string& name, const Ti
     case Evidence::Code::often_unsteady:
       return name + " lost contact about " + counted(it.count, "time", "times") +
              " lately; short losses are held back.";
+    case Evidence::Code::was_put_away:
+      return name + (it.count == 0 ? " was shelved until " : " was out of service until ") +
+             time(it.at) + "; it is still silent since " + time(it.at - it.span) + ".";
     default:
-      return name + " announced a stop of " + span_text(it.span) + ".";
+      return name + " announced a stop of " + span_text(it.span) + " and should be back since " +
+             time(it.at) + ".";
   }
 }
 
@@ -136,6 +140,7 @@ std::string sentence(const Evidence& it, const WatchPlan& plan, const TimeText& 
     case Code::witness_hears:
     case Code::often_unsteady:
     case Code::planned_stop:
+    case Code::was_put_away:
       return about_watchers(it, name, time_text);
   }
   return "";

@@ -127,7 +127,7 @@ TEST_CASE("wording: evidence reads as a sentence") {
   CHECK(text(fact) == "1 other controller is still heard.");
   fact.code = Evidence::Code::kept_running;
   CHECK(text(fact) == "main kept running through the whole silence.");
-  for (int code = 0; code <= static_cast<int>(Evidence::Code::planned_stop); ++code) {
+  for (int code = 0; code <= static_cast<int>(Evidence::Code::was_put_away); ++code) {
     fact.code = static_cast<Evidence::Code>(code);
     const std::string said = text(fact);
     CAPTURE(said);
