@@ -48,6 +48,12 @@ bool never_sent(const Notice& notice) {
          !notice.delivery.maybe_arrived;
 }
 
+// Only a running outage can be taken on.
+bool asks_for_answer(const Notice& notice) {
+  return notice.outage != 0 && (notice.story.kind == DecisionKind::loss ||
+                                notice.story.kind == DecisionKind::cause_revised);
+}
+
 std::string kept_answer(const std::string& answer) {
   std::size_t end = 0;
   while (end < answer.size()) {
@@ -150,6 +156,10 @@ Notice* DeskBook::create(Turn& turn, const Blueprint& blueprint) {
   notice.ticket = last_ticket_ + 1;
   notice.order = ++last_order_;
   notice.message.first_notice = first_notice_of(notice);
+  if (answers_ != nullptr && asks_for_answer(notice)) {
+    notice.message.answer_code = answers_->code(notice.outage, person->id);
+    notice.message.answer_link = answers_->link(notice.outage, person->id);
+  }
   write_texts(notice, turn.now);
   open(blueprint.outage).notices.push_back(notice.message.notice);
   const auto [at, added] = notices_.emplace(notice.message.notice, std::move(notice));

@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "core/site_plan.h"
+#include "notices/answers.h"
 #include "notices/call_list.h"
 #include "notices/lanes.h"
 #include "notices/notice.h"
@@ -64,7 +65,8 @@ struct Blueprint {
 
 class DeskBook {
  public:
-  DeskBook(const Settings& settings, const WatchPlan& plan) : settings_(&settings), plan_(&plan) {}
+  DeskBook(const Settings& settings, const WatchPlan& plan, Answers* answers)
+      : settings_(&settings), plan_(&plan), answers_(answers) {}
 
   const Settings& settings() const { return *settings_; }
   const WatchPlan& plan() const { return *plan_; }
@@ -124,6 +126,7 @@ class DeskBook {
 
   const Settings* settings_;
   const WatchPlan* plan_;
+  Answers* answers_;  ///< Null: notices ask for no answer.
   std::map<std::string, Notice> notices_;
   std::map<OutageId, DeskOutage> outages_;
   Lanes lanes_;

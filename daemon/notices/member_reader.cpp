@@ -23,6 +23,10 @@ std::string MemberReader::text(std::string_view key) {
   return "";
 }
 
+std::string MemberReader::text_or_empty(std::string_view key) {
+  return is_null(key) ? std::string() : text(key);
+}
+
 std::int64_t MemberReader::integer(std::string_view key) {
   const auto* value = object_.if_contains(key);
   if (value != nullptr && value->is_int64()) return value->get_int64();

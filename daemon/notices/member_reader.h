@@ -20,6 +20,8 @@ class MemberReader {
   explicit MemberReader(const boost::json::object& object) : object_(object) {}
 
   std::string text(std::string_view key);
+  /// As text(), for members that rows of earlier versions do not have.
+  std::string text_or_empty(std::string_view key);
   std::int64_t integer(std::string_view key);
   double number(std::string_view key);
   bool truth(std::string_view key);

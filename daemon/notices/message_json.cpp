@@ -25,6 +25,8 @@ json::object message_to_object(const Message& message) {
           {"data_json", message.data_json},
           {"decided_at_us", message.decided_at.us},
           {"first_notice", message.first_notice},
+          {"answer_code", message.answer_code},
+          {"answer_link", message.answer_link},
           {"attempt", static_cast<std::int64_t>(message.attempt)}};
 }
 
@@ -45,6 +47,8 @@ Result<Message> message_from_object(const json::object& object) {
   message.data_json = read.text("data_json");
   message.decided_at = read.wall_time("decided_at_us");
   message.first_notice = read.text("first_notice");
+  message.answer_code = read.text_or_empty("answer_code");
+  message.answer_link = read.text_or_empty("answer_link");
   message.attempt = static_cast<std::uint32_t>(read.integer("attempt"));
   if (!read.ok()) return read.error();
   return message;

@@ -173,7 +173,8 @@ void free_orphans(DeskBook& book, Turn& turn) {
 
 }  // namespace
 
-NoticeDesk::NoticeDesk(const Settings& settings, const WatchPlan& plan) : book_(settings, plan) {}
+NoticeDesk::NoticeDesk(const Settings& settings, const WatchPlan& plan, Answers* answers)
+    : book_(settings, plan, answers) {}
 
 Changes NoticeDesk::restore(const StoredState& state, WallTime now, Entropy& entropy) {
   INVARIANT(book_.notices().empty() && book_.outages().empty());

@@ -40,8 +40,9 @@ struct Send {
 
 class NoticeDesk {
  public:
-  /// Both must outlive the desk, or be replaced by reload().
-  NoticeDesk(const Settings& settings, const WatchPlan& plan);
+  /// `settings` and `plan` must outlive the desk, or be replaced by reload(). `answers` must
+  /// outlive it; without, notices carry neither code nor link.
+  NoticeDesk(const Settings& settings, const WatchPlan& plan, Answers* answers = nullptr);
 
   /// Takes up what an earlier process stored: who was told, what is still to be sent. Notices that
   /// may have been in flight are offered again with the same identifier. Call once, first. Rows

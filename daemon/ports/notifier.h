@@ -25,6 +25,8 @@ struct Message {
   std::string data_json;   ///< The decision as JSON plus `name`, `at`, `text`.
   WallTime decided_at;
   std::string first_notice;  ///< Loss notice that this one continues (mail threads); empty: itself.
+  std::string answer_code;   ///< Four digits: "OK 4271" in reply takes the outage on; empty: none.
+  std::string answer_link;   ///< Page on which it can be taken on; empty: none.
   std::uint32_t attempt = 1;
 };
 

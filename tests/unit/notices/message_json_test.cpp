@@ -22,6 +22,8 @@ Message sample_message() {
   message.data_json = "{\"decision\":\"loss\",\"confidence\":0.85}";
   message.decided_at = WallTime{1'771'768'800'123'456};
   message.first_notice = "017f22e2-79b0-7cc3-98c4-dc0c0c070000";
+  message.answer_code = "4271";
+  message.answer_link = "https://tanks.example.net/answer/abc";
   message.attempt = 7;
   return message;
 }
@@ -48,6 +50,8 @@ TEST_CASE("message: comes back from JSON as it was") {
   CHECK(back.data_json == message.data_json);
   CHECK(back.decided_at.us == message.decided_at.us);
   CHECK(back.first_notice == message.first_notice);
+  CHECK(back.answer_code == message.answer_code);
+  CHECK(back.answer_link == message.answer_link);
   CHECK(back.attempt == message.attempt);
   CHECK(message_to_json(back) == json);
 }
