@@ -64,8 +64,8 @@ struct Evidence {
 };
 
 /// Whether people are told of a decision.
-enum class Telling : std::uint8_t {
-  tell,
+enum class Told : std::uint8_t {
+  as_usual,
   held,  ///< Recorded only: all that it is about is put away (core/shelf.h).
   late,  ///< A loss that was held, or whose calls had stopped, is still there: tell it now.
 };
@@ -73,7 +73,7 @@ enum class Telling : std::uint8_t {
 struct Decision {
   Instant at;
   DecisionKind kind = DecisionKind::loss;
-  Telling telling = Telling::tell;
+  Told told = Told::as_usual;
   Subject subject;
   OutageId outage = 0;
   /// When contact is believed to have ended (loss, cause_revised, watch_gap, unsteady), or to have

@@ -63,7 +63,7 @@ void Watch::Impl::decide(DecisionKind kind, const OutageRecord& record, Instant 
   // Never before one that was already given (the watcher may have been blind at `at`).
   decision.at = last_decision_ = std::max(at, last_decision_);
   decision.kind = kind;
-  decision.telling = record.told ? Telling::tell : Telling::held;
+  decision.told = record.told ? Told::as_usual : Told::held;
   decision.subject = record.subject;
   decision.outage = record.id;
   decision.since = since;

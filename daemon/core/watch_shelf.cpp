@@ -120,7 +120,7 @@ void Watch::Impl::tell_late(Outage& outage, Instant at) {
   record.alarm = after_shelf(true);
   record.told = true;
   decide(DecisionKind::cause_revised, record, at, record.since);
-  out_->back().telling = Telling::late;
+  out_->back().told = Told::late;
 }
 
 AlarmState Watch::Impl::put_away_as(std::uint32_t controller) const {

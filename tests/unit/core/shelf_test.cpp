@@ -49,14 +49,14 @@ TEST_CASE("shelf: a loss under it is decided and held, and told when it ends") {
   scene.hear_all({"side", "other"}, 660, 3990, 60);
   REQUIRE(scene.decisions().size() == 1);
   CHECK(scene.decisions()[0].kind == DecisionKind::loss);
-  CHECK(scene.decisions()[0].telling == Telling::held);
+  CHECK(scene.decisions()[0].told == Told::held);
   CHECK_FALSE(scene.watch.outage(scene.decisions()[0].outage)->told);
   scene.tick(3999, 4000);
   REQUIRE(scene.decisions().size() == 2);
   const Decision& late = scene.decisions()[1];
   CHECK(late.at == Instant::of_seconds(4000));
   CHECK(late.kind == DecisionKind::cause_revised);
-  CHECK(late.telling == Telling::late);
+  CHECK(late.told == Told::late);
   CHECK(late.outage == scene.decisions()[0].outage);
   CHECK(first_sentence(scene, late) ==
         "lagoon was shelved until 4000; it is still silent since 600.");
@@ -65,7 +65,7 @@ TEST_CASE("shelf: a loss under it is decided and held, and told when it ends") {
   scene.hear_all({"main", "side", "other"}, 4020, 4400, 60);
   REQUIRE(scene.decisions().size() == 3);
   CHECK(scene.decisions()[2].kind == DecisionKind::recovery);
-  CHECK(scene.decisions()[2].telling == Telling::tell);
+  CHECK(scene.decisions()[2].told == Told::as_usual);
 }
 
 TEST_CASE("shelf: a recovery under it is recorded only, and nothing is told when it ends") {
@@ -76,7 +76,7 @@ TEST_CASE("shelf: a recovery under it is recorded only, and nothing is told when
   scene.hear_all({"main", "side", "other"}, 1500, 4500, 60);
   REQUIRE(scene.decisions().size() == 2);
   CHECK(scene.decisions()[1].kind == DecisionKind::recovery);
-  CHECK(scene.decisions()[1].telling == Telling::held);
+  CHECK(scene.decisions()[1].told == Told::held);
 }
 
 TEST_CASE("shelf: one who is just coming back when it ends is told only if contact breaks again") {
@@ -89,7 +89,7 @@ TEST_CASE("shelf: one who is just coming back when it ends is told only if conta
   CHECK(scene.decisions().size() == 1);
   scene.hear_all({"side", "other"}, 2090, 2600, 60);
   REQUIRE(scene.decisions().size() == 2);
-  CHECK(scene.decisions()[1].telling == Telling::late);
+  CHECK(scene.decisions()[1].told == Told::late);
 }
 
 TEST_CASE("shelf: taken off by a person while contact is gone tells at once") {
@@ -99,7 +99,7 @@ TEST_CASE("shelf: taken off by a person while contact is gone tells at once") {
   scene.hear_all({"side", "other"}, 660, 2000, 60);
   scene.feed(2001, Unshelve{lagoon, Shelf::Kind::shelved});
   REQUIRE(scene.decisions().size() == 2);
-  CHECK(scene.decisions()[1].telling == Telling::late);
+  CHECK(scene.decisions()[1].told == Told::late);
   CHECK(scene.decisions()[1].at == Instant::of_seconds(2001));
 }
 
@@ -110,7 +110,7 @@ TEST_CASE("shelf: a wider loss with a part that is not shelved is told as usual"
   scene.hear_all({"other"}, 660, 1400, 60);
   REQUIRE(scene.decisions().size() == 1);
   CHECK(scene.decisions()[0].subject == elm);
-  CHECK(scene.decisions()[0].telling == Telling::tell);
+  CHECK(scene.decisions()[0].told == Told::as_usual);
 }
 
 TEST_CASE("shelf: tanks shelved one by one hold the loss of their site") {
@@ -121,10 +121,10 @@ TEST_CASE("shelf: tanks shelved one by one hold the loss of their site") {
   CHECK(scene.watch.alarm(SiteIndex{0}) == AlarmState::shelved);
   scene.hear_all({"other"}, 660, 4990, 60);
   REQUIRE(scene.decisions().size() == 1);
-  CHECK(scene.decisions()[0].telling == Telling::held);
+  CHECK(scene.decisions()[0].told == Told::held);
   scene.tick(4999, 5001);
   REQUIRE(scene.decisions().size() == 2);
-  CHECK(scene.decisions()[1].telling == Telling::late);
+  CHECK(scene.decisions()[1].told == Told::late);
   CHECK(scene.decisions()[1].at == Instant::of_seconds(5000));
 }
 
@@ -138,13 +138,13 @@ TEST_CASE("shelf: a loss that was told already rests, and comes again when it en
   SUBCASE("still gone") {
     scene.hear_all({"side", "other"}, 1320, 2100, 60);
     REQUIRE(scene.decisions().size() == 2);
-    CHECK(scene.decisions()[1].telling == Telling::late);
+    CHECK(scene.decisions()[1].told == Told::late);
   }
   SUBCASE("back: who was told of the loss hears of it") {
     scene.hear_all({"main", "side", "other"}, 1320, 2100, 60);
     REQUIRE(scene.decisions().size() == 2);
     CHECK(scene.decisions()[1].kind == DecisionKind::recovery);
-    CHECK(scene.decisions()[1].telling == Telling::tell);
+    CHECK(scene.decisions()[1].told == Told::as_usual);
   }
 }
 
@@ -157,7 +157,7 @@ TEST_CASE("out of service: has no end of its own and is more than shelved") {
   scene.hear_all({"other"}, 660, 90'000, 60);
   CHECK(scene.watch.alarm(SiteIndex{0}) == AlarmState::out_of_service);
   REQUIRE(scene.decisions().size() == 1);
-  CHECK(scene.decisions()[0].telling == Telling::held);
+  CHECK(scene.decisions()[0].told == Told::held);
   scene.feed(90'000, Unshelve{elm, Shelf::Kind::out_of_service});
   REQUIRE(scene.decisions().size() == 2);
   CHECK(first_sentence(scene, scene.decisions()[1]) ==
@@ -177,13 +177,13 @@ TEST_CASE("shelf: outlives the process; one that ended meanwhile waits for who i
   SUBCASE("it came back while nobody watched") {
     after.feed(3000, WatcherStarted{});
     after.hear_all({"main", "side", "other"}, 3010, 3700, 60);
-    for (const Decision& one : after.decisions()) CHECK(one.telling != Telling::late);
+    for (const Decision& one : after.decisions()) CHECK(one.told != Told::late);
   }
   SUBCASE("it is still gone") {
     after.feed(3000, WatcherStarted{});
     after.hear_all({"side", "other"}, 3010, 3200, 60);
     REQUIRE(after.decisions().size() == 2);  // the gap, then the tank
-    CHECK(after.decisions()[1].telling == Telling::late);
+    CHECK(after.decisions()[1].told == Told::late);
   }
   SUBCASE("it has not ended yet") {
     after.feed(1700, WatcherStarted{});
@@ -210,7 +210,7 @@ TEST_CASE("planned stop: still gone after it, told without a second on-delay") {
     scene.hear_all({"side", "other"}, 2440, 2600, 30);
     REQUIRE(scene.decisions().size() == 1);
     CHECK(scene.decisions()[0].at - Instant::of_seconds(2430) < Span::of_s(95));
-    CHECK(scene.decisions()[0].telling == Telling::tell);
+    CHECK(scene.decisions()[0].told == Told::as_usual);
     CHECK(first_sentence(scene, scene.decisions()[0]) ==
           "main announced a stop of 30 min and should be back since 2430.");
   }
