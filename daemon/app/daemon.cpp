@@ -168,7 +168,8 @@ std::optional<int> Daemon::prepare() {
 Result<Notifiers> Daemon::make_notifiers(const Settings& settings) {
   Notifiers notifiers;
   for (const auto& one : settings.notifiers) {
-    auto made = make_notifier(one, settings, curl_, clock_, entropy_, io_.get_executor());
+    auto made =
+        make_notifier(one, settings, {curl_, clock_, entropy_, io_.get_executor(), nullptr});
     if (!made) return made.error();
     notifiers[one.id] = std::move(made.value());
   }
@@ -322,6 +323,7 @@ void Daemon::finish_deliveries() {
   stop_timer_.async_wait([this](const boost::system::error_code&) {
     tasks_.on_ended({});
     tasks_.cancel_all();
+    engine_->dispatcher().close();
     // Cancelled coroutines and the last commits end in the turns that follow; then run() returns
     // because nothing is left to do.
     committer_->stop();

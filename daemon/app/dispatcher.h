@@ -52,6 +52,8 @@ class Dispatcher {
   std::size_t in_flight() const { return in_flight_; }
   /// No further attempts; those under way may end.
   void stop() { stopping_ = true; }
+  /// The notifiers end, at the latest with their attempts: some wait on devices all the time.
+  void close() { notifiers_.clear(); }
 
  private:
   void store(Changes changes);

@@ -1,6 +1,8 @@
 #include "notifiers/registry.h"
 
+#include "core/invariant.h"
 #include "notifiers/email/email_notifier.h"
+#include "notifiers/gsm_modem/gsm_modem_notifier.h"
 #include "notifiers/program/program_notifier.h"
 #include "notifiers/sms_gateway/sms_gateway_notifier.h"
 #include "notifiers/webhook/webhook_notifier.h"
@@ -9,8 +11,8 @@ namespace ebbwatch {
 namespace {
 
 Result<std::unique_ptr<Notifier>> make_kind(const NotifierSettings& notifier,
-                                            const Settings& settings, CurlClient& client,
-                                            Clock& clock, Entropy& entropy) {
+                                            const Settings& settings, const NotifierParts& parts) {
+  auto& [client, clock, entropy, executor, incoming] = parts;
   const std::string& watcher = settings.watcher.name;
   switch (notifier.kind) {
     case NotifierKind::email:
@@ -22,18 +24,18 @@ Result<std::unique_ptr<Notifier>> make_kind(const NotifierSettings& notifier,
     case NotifierKind::program:
       return make_program_notifier(notifier.program);
     case NotifierKind::gsm_modem:
-      break;
+      return make_gsm_modem_notifier(notifier, settings.file, clock, incoming, executor);
   }
-  return Error{Errc::refused, "kind gsm_modem is not part of this build"};
+  INVARIANT(false);
+  return Error{Errc::bad_input, "unknown kind"};
 }
 
 }  // namespace
 
 Result<std::unique_ptr<Notifier>> make_notifier(const NotifierSettings& notifier,
-                                                const Settings& settings, CurlClient& client,
-                                                Clock& clock, Entropy& entropy,
-                                                boost::asio::any_io_executor) {
-  auto made = make_kind(notifier, settings, client, clock, entropy);
+                                                const Settings& settings,
+                                                const NotifierParts& parts) {
+  auto made = make_kind(notifier, settings, parts);
   if (made) return made;
   return Error{made.error().code, "notifier " + notifier.id + ": " + made.error().text};
 }

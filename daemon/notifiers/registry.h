@@ -8,18 +8,25 @@
 #include "notifiers/curl_client.h"
 #include "ports/clock.h"
 #include "ports/entropy.h"
+#include "ports/incoming.h"
 #include "ports/notifier.h"
 #include "settings/settings.h"
 
 namespace ebbwatch {
 
-/// Makes the notifier that the settings describe and reads its secrets. `client`, `clock` and
-/// `entropy` must outlive it; it runs on `executor`, the I/O loop's.
-/// Errors name the notifier: bad_input (settings that cannot work), those of read_secret, refused
-/// (a kind that this build does not have).
+/// What notifiers need of the daemon. All of it must outlive them.
+struct NotifierParts {
+  CurlClient& client;
+  Clock& clock;
+  Entropy& entropy;
+  boost::asio::any_io_executor executor;  ///< The I/O loop's.
+  IncomingTexts* incoming = nullptr;      ///< Where texts from people go; null: nowhere.
+};
+
+/// Makes the notifier that the settings describe and reads its secrets. Errors name the notifier:
+/// bad_input (settings that cannot work), those of read_secret.
 Result<std::unique_ptr<Notifier>> make_notifier(const NotifierSettings& notifier,
-                                                const Settings& settings, CurlClient& client,
-                                                Clock& clock, Entropy& entropy,
-                                                boost::asio::any_io_executor executor);
+                                                const Settings& settings,
+                                                const NotifierParts& parts);
 
 }  // namespace ebbwatch

@@ -39,6 +39,13 @@ struct Outcome {
   std::optional<Span> retry_after;  ///< At least so long, where the other side asked for it.
 };
 
+/// How a way stands apart from the attempts, where the notifier can tell.
+struct WayState {
+  enum class Word : std::uint8_t { not_known, working, failing };
+  Word word = Word::not_known;
+  std::string text;  ///< For people: "registered with the home network; signal 20 of 31".
+};
+
 /// Carries messages. Lives on the I/O thread, never blocks it, and keeps no state that matters
 /// after a restart. Destroyed only after every deliver() has ended.
 class Notifier {
@@ -52,6 +59,13 @@ class Notifier {
   /// other side hangs. Never throws except for cancellation by Asio. `message` is a copy: it
   /// outlives the call.
   virtual boost::asio::awaitable<Outcome> deliver(Message message) = 0;
+
+  /// Looks whether a message would be taken, without sending one, so that a failure shows before
+  /// the night. `delivered` means that nothing speaks against it. Ends within deliver_time_max.
+  /// Empty: this kind has no harmless way to find out.
+  virtual boost::asio::awaitable<std::optional<Outcome>> check() { co_return std::nullopt; }
+  /// What it knows without asking. Cheap; called for every `status`.
+  virtual WayState state() const { return {}; }
 };
 
 }  // namespace ebbwatch

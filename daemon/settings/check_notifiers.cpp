@@ -137,6 +137,12 @@ void check_notifiers(const Settings& settings, std::vector<Finding>& out) {
         check_sms_gateway(notifier.sms_gateway, path, out);
         break;
       case NotifierKind::gsm_modem:
+        if (!notifier.modem.device.empty() && notifier.modem.device.front() != '/') {
+          out.push_back(
+              {path + ".device", "\"" + notifier.modem.device + "\"", "the whole path of a device",
+               "Names under /dev/serial/by-id stay the same when it is plugged in again."});
+        }
+        break;
       case NotifierKind::program:
         break;
     }

@@ -72,9 +72,33 @@ Keys<NotifierSettings> sms_gateway() {
       .custom({"success", false, {}}, in(part, &Sms::success, line_text));
 }
 
+// What the serial line can do.
+bool serial_speed(Reader& reader, const Cursor& at, std::uint32_t& out) {
+  std::vector<std::string> words;
+  for (const std::uint32_t speed :
+       {9600U, 19200U, 38400U, 57600U, 115200U, 230400U, 460800U, 921600U}) {
+    words.push_back(std::to_string(speed));
+    if (at.node->kind == YamlNode::Kind::scalar && at.node->text == words.back()) {
+      out = speed;
+      return true;
+    }
+  }
+  reader.problem(at, describe(*at.node), join(words));
+  return false;
+}
+
 Keys<NotifierSettings> gsm_modem() {
-  return common().custom({"device", true, {}},
-                         in(&NotifierSettings::modem, &ModemSettings::device, line_text));
+  constexpr auto part = &NotifierSettings::modem;
+  return common()
+      .custom({"device", true, {}}, in(part, &ModemSettings::device, line_text))
+      .custom({"speed", false, {}}, in(part, &ModemSettings::speed, serial_speed))
+      .custom({"pin", false, {}}, in(part, &ModemSettings::pin, secret))
+      .custom({"mode", false, {}}, in(part, &ModemSettings::mode,
+                                      choice<ModemMode>({{"auto", ModemMode::automatic},
+                                                         {"pdu", ModemMode::pdu},
+                                                         {"text", ModemMode::text}})))
+      .custom({"time_limit", false, {}},
+              in(part, &ModemSettings::time_limit, span(Span::of_s(2), limits::deliver_time_max)));
 }
 
 Keys<NotifierSettings> program() {

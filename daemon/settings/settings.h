@@ -112,8 +112,13 @@ struct ProgramSettings {
   std::vector<std::string> command;
   Span time_limit = Span::of_s(30);
 };
+enum class ModemMode : std::uint8_t { automatic, pdu, text };
 struct ModemSettings {
   std::string device;
+  std::uint32_t speed = 115200;  ///< Bits a second.
+  SecretSource pin;
+  ModemMode mode = ModemMode::automatic;  ///< PDU where the modem has it.
+  Span time_limit = Span::of_s(50);       ///< For one text, its turn included.
 };
 
 enum class NotifierKind : std::uint8_t { email, webhook, sms_gateway, gsm_modem, program };

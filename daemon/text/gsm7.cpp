@@ -155,22 +155,48 @@ std::string_view gsm7_beginning(std::string_view utf8, std::size_t septets_max) 
   return utf8.substr(0, at);
 }
 
-std::optional<std::string> gsm7_packed(std::string_view utf8) {
-  std::string octets;
-  unsigned held = 0, bits = 0;
-  const auto put = [&](unsigned char septet) {
-    held |= static_cast<unsigned>(septet) << bits;
-    for (bits += 7; bits >= 8; bits -= 8, held >>= 8) {
-      octets.push_back(static_cast<char>(held & 0xFFU));
-    }
-  };
+std::optional<std::string> gsm7_codes(std::string_view utf8) {
+  std::string codes;
   for (std::size_t at = 0; at < utf8.size();) {
     const CodePoint point = code_point_at(utf8, at);
     const Septets septets = septets_of(point.value);
     if (!point.valid || septets.count == 0) return std::nullopt;
-    if (septets.count == 2) put(escape);
-    put(septets.code);
+    if (septets.count == 2) codes.push_back(static_cast<char>(escape));
+    codes.push_back(static_cast<char>(septets.code));
     at += point.bytes;
+  }
+  return codes;
+}
+
+std::string gsm7_decoded(std::string_view codes) {
+  std::string out;
+  bool escaped = false;
+  for (const char octet : codes) {
+    const auto code = static_cast<unsigned char>(static_cast<unsigned char>(octet) & 0x7F);
+    if (code == escape && !escaped) {
+      escaped = true;
+      continue;
+    }
+    char32_t character = code == escape ? U' ' : basic[code];
+    for (const Extension& entry : extension) {
+      if (escaped && entry.code == code) character = entry.character;
+    }
+    append_utf8(out, character);
+    escaped = false;
+  }
+  return out;
+}
+
+std::optional<std::string> gsm7_packed(std::string_view utf8) {
+  const auto codes = gsm7_codes(utf8);
+  if (!codes) return std::nullopt;
+  std::string octets;
+  unsigned held = 0, bits = 0;
+  for (const char septet : *codes) {
+    held |= static_cast<unsigned>(static_cast<unsigned char>(septet)) << bits;
+    for (bits += 7; bits >= 8; bits -= 8, held >>= 8) {
+      octets.push_back(static_cast<char>(held & 0xFFU));
+    }
   }
   if (bits > 0) octets.push_back(static_cast<char>(held & 0xFFU));
   return octets;

@@ -38,6 +38,12 @@ std::string_view gsm7_beginning(std::string_view utf8, std::size_t septets_max);
 /// Empty optional when a character is outside of the alphabet.
 std::optional<std::string> gsm7_packed(std::string_view utf8);
 
+/// One octet a septet, extension characters as escape and code; empty optional as above.
+std::optional<std::string> gsm7_codes(std::string_view utf8);
+/// The text of such octets, as UTF-8. As TS 23.038 §6.2.1.1 asks of receivers, an escape before a
+/// code without an extension gives the basic character of that code; the high bit is ignored.
+std::string gsm7_decoded(std::string_view codes);
+
 /// How a network carries a text as it is, without transliteration.
 struct Segments {
   enum class Alphabet : std::uint8_t { gsm7, ucs2 };

@@ -73,13 +73,15 @@ Bench::Bench(Span whole)
 }
 
 std::unique_ptr<Notifier> Bench::make(const NotifierSettings& notifier) {
-  auto made = make_notifier(notifier, settings_, client_, clock_, entropy_, loop_.get_executor());
+  auto made = make_notifier(notifier, settings_,
+                            {client_, clock_, entropy_, loop_.get_executor(), &incoming_});
   if (!made) FAIL(made.error().text);
   return std::move(made.value());
 }
 
 std::string Bench::fault(const NotifierSettings& notifier) {
-  auto made = make_notifier(notifier, settings_, client_, clock_, entropy_, loop_.get_executor());
+  auto made = make_notifier(notifier, settings_,
+                            {client_, clock_, entropy_, loop_.get_executor(), &incoming_});
   return made ? "" : made.error().text;
 }
 
@@ -98,7 +100,7 @@ Attempts Bench::deliver_all(Notifier& notifier, std::vector<Message> messages) {
                    [&, i](std::exception_ptr thrown, Outcome outcome) {
                      CHECK_FALSE(thrown);
                      attempts.outcomes[i] = std::move(outcome);
-                     if (--running == 0) heartbeat.stop();
+                     if (--running == 0) loop_.stop();
                    });
   }
   loop_.restart();
@@ -106,15 +108,41 @@ Attempts Bench::deliver_all(Notifier& notifier, std::vector<Message> messages) {
   REQUIRE_MESSAGE(running == 0, "a delivery did not end");
   attempts.took = span_of(steady_clock::now() - begun);
   attempts.longest_stall = heartbeat.longest_stall();
+  heartbeat.stop();
+  turn(Span());
   return attempts;
+}
+
+void Bench::turn(Span time) {
+  loop_.restart();
+  if (time.us == 0) {
+    loop_.poll();
+  } else {
+    loop_.run_for(std::chrono::microseconds(time.us));
+  }
+}
+
+bool Bench::turn_until(const std::function<bool()>& condition) {
+  const auto end = steady_clock::now() + std::chrono::seconds(20);
+  while (!condition() && steady_clock::now() < end) turn(Span::of_ms(10));
+  return condition();
+}
+
+IncomingAnswer KeptTexts::incoming_text(const std::string& notifier, const std::string& from,
+                                        const std::string& text) {
+  texts.push_back({notifier, from, text});
+  return {IncomingAnswer::Kind::acknowledged, reply};
 }
 
 bool Bench::cancelled(Notifier& notifier, Message message, Span after) {
   asio::cancellation_signal signal;
   std::exception_ptr thrown;
-  asio::co_spawn(loop_, notifier.deliver(std::move(message)),
-                 asio::bind_cancellation_slot(
-                     signal.slot(), [&](std::exception_ptr e, const Outcome&) { thrown = e; }));
+  asio::co_spawn(
+      loop_, notifier.deliver(std::move(message)),
+      asio::bind_cancellation_slot(signal.slot(), [&](std::exception_ptr e, const Outcome&) {
+        thrown = e;
+        loop_.stop();
+      }));
   asio::steady_timer timer(loop_, std::chrono::microseconds(after.us));
   timer.async_wait(
       [&](boost::system::error_code) { signal.emit(asio::cancellation_type::terminal); });

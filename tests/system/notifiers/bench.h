@@ -3,6 +3,7 @@
 
 #include <boost/asio/io_context.hpp>
 #include <boost/json/value.hpp>
+#include <functional>
 #include <memory>
 #include <string>
 #include <vector>
@@ -11,6 +12,7 @@
 #include "notifiers/curl_client.h"
 #include "ports/clock.h"
 #include "ports/entropy.h"
+#include "ports/incoming.h"
 #include "ports/notifier.h"
 #include "settings/settings.h"
 #include "support/temporary_folder.h"
@@ -40,6 +42,18 @@ struct Attempts {
   Span longest_stall;  ///< The longest time in which the loop did nothing else.
 };
 
+/// Texts that came in, in order.
+class KeptTexts final : public IncomingTexts {
+ public:
+  struct Text {
+    std::string notifier, from, text;
+  };
+  IncomingAnswer incoming_text(const std::string& notifier, const std::string& from,
+                               const std::string& text) override;
+  std::vector<Text> texts;
+  std::string reply;  ///< Given to every sender.
+};
+
 class Bench {
  public:
   /// @param whole time limit of one transfer
@@ -53,6 +67,10 @@ class Bench {
   Attempts deliver_all(Notifier& notifier, std::vector<Message> messages);
   /// Cancels `after` the start. @return true when it ended by an exception of cancellation.
   bool cancelled(Notifier& notifier, Message message, Span after);
+  /// Lets the loop run for a time, or until the condition holds. @return whether it holds.
+  void turn(Span time);
+  bool turn_until(const std::function<bool()>& condition);
+  KeptTexts& incoming() { return incoming_; }
 
   /// A path in this bench's own folder.
   std::string path(const std::string& name) const { return folder_.path() + "/" + name; }
@@ -67,6 +85,7 @@ class Bench {
   MachineClock clock_;
   CountingEntropy entropy_;
   CurlClient client_;
+  KeptTexts incoming_;
   Settings settings_;
 };
 

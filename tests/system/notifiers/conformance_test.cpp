@@ -17,7 +17,14 @@ struct Stage {
   std::unique_ptr<Counterpart> counterpart;
   std::unique_ptr<Notifier> notifier;
   std::string log;
+  bool only_text_arrives = false;  ///< A telephone sees no identifier, so the text stands for it.
 
+  Attempts deliver(std::vector<Message> messages) {
+    for (Message& message : messages) {
+      if (only_text_arrives) message.short_text = message.notice + " " + message.short_text;
+    }
+    return bench.deliver_all(*notifier, std::move(messages));
+  }
   std::vector<std::string> received() const {
     std::vector<std::string> out;
     for (const auto& entry : bench.log(log)) {
@@ -67,9 +74,20 @@ void set_up_program(Stage& stage, const std::string& behaviour) {
   stage.log = "program.log";
 }
 
+void set_up_modem(Stage& stage, const std::string& behaviour) {
+  stage.counterpart = modem(stage.bench, behaviour);
+  auto settings = modem_at(stage.bench);
+  settings.modem.time_limit = behaviour == "hang" ? Span::of_s(4) : Span::of_s(10);
+  stage.notifier = stage.bench.make(settings);
+  stage.log = "modem.log";
+  stage.only_text_arrives = true;
+  stage.bench.turn_until([&] { return stage.notifier->state().word == WayState::Word::working; });
+}
+
 const Kind kinds[] = {{"email", set_up_email},
                       {"webhook", set_up_webhook},
                       {"sms_gateway", set_up_sms_gateway},
+                      {"gsm_modem", set_up_modem},
                       {"program", set_up_program}};
 
 // Generous, because test machines are busy; what blocks in a library blocks for a second or more.
@@ -90,7 +108,7 @@ void for_every_kind(const std::string& behaviour, const std::function<void(Stage
 TEST_CASE("every notifier: delivers, and the receiver learns the notice's identifier") {
   for_every_kind("accept", [](Stage& stage) {
     const Message message = loss_message();
-    const Outcome outcome = stage.bench.deliver(*stage.notifier, message);
+    const Outcome outcome = stage.deliver({message}).outcomes[0];
     CHECK(std::string(shown(outcome.kind)) == "delivered");
     CHECK(stage.received() == std::vector<std::string>{message.notice});
   });
@@ -98,12 +116,12 @@ TEST_CASE("every notifier: delivers, and the receiver learns the notice's identi
 
 TEST_CASE("every notifier: a refusal for good is told from one for now") {
   for_every_kind("refuse", [](Stage& stage) {
-    const Outcome outcome = stage.bench.deliver(*stage.notifier, loss_message());
+    const Outcome outcome = stage.deliver({loss_message()}).outcomes[0];
     CHECK(std::string(shown(outcome.kind)) == "rejected_forever");
     CHECK_FALSE(outcome.answer.empty());
   });
   for_every_kind("later", [](Stage& stage) {
-    const Outcome outcome = stage.bench.deliver(*stage.notifier, loss_message());
+    const Outcome outcome = stage.deliver({loss_message()}).outcomes[0];
     CHECK(std::string(shown(outcome.kind)) == "retry_later");
     CHECK_FALSE(outcome.answer.empty());
   });
@@ -111,7 +129,7 @@ TEST_CASE("every notifier: a refusal for good is told from one for now") {
 
 TEST_CASE("every notifier: one that hangs ends at its time limit and holds nobody up") {
   for_every_kind("hang", [](Stage& stage) {
-    const auto attempts = stage.bench.deliver_all(*stage.notifier, {loss_message()});
+    const auto attempts = stage.deliver({loss_message()});
     const auto kind = attempts.outcomes.front().kind;
     const bool open = kind == Outcome::Kind::retry_later || kind == Outcome::Kind::unknown;
     CHECK_MESSAGE(open, shown(kind));
@@ -123,7 +141,7 @@ TEST_CASE("every notifier: one that hangs ends at its time limit and holds nobod
 
 TEST_CASE("every notifier: one that hangs up midway is tried again") {
   for_every_kind("hang_up", [](Stage& stage) {
-    const auto attempts = stage.bench.deliver_all(*stage.notifier, {loss_message()});
+    const auto attempts = stage.deliver({loss_message()});
     const auto kind = attempts.outcomes.front().kind;
     const bool open = kind == Outcome::Kind::retry_later || kind == Outcome::Kind::unknown;
     CHECK_MESSAGE(open, shown(kind));
@@ -133,7 +151,7 @@ TEST_CASE("every notifier: one that hangs up midway is tried again") {
 
 TEST_CASE("every notifier: slow is not broken") {
   for_every_kind("slow", [](Stage& stage) {
-    const auto attempts = stage.bench.deliver_all(*stage.notifier, {loss_message()});
+    const auto attempts = stage.deliver({loss_message()});
     CHECK(std::string(shown(attempts.outcomes.front().kind)) == "delivered");
     CHECK(attempts.took.seconds() > 0.4);
     CHECK(attempts.longest_stall < stall_max);
@@ -143,9 +161,9 @@ TEST_CASE("every notifier: slow is not broken") {
 TEST_CASE("every notifier: what is sent twice carries the same identifier") {
   for_every_kind("accept", [](Stage& stage) {
     Message message = loss_message();
-    CHECK(stage.bench.deliver(*stage.notifier, message).kind == Outcome::Kind::delivered);
+    CHECK(stage.deliver({message}).outcomes[0].kind == Outcome::Kind::delivered);
     message.attempt = 2;
-    CHECK(stage.bench.deliver(*stage.notifier, message).kind == Outcome::Kind::delivered);
+    CHECK(stage.deliver({message}).outcomes[0].kind == Outcome::Kind::delivered);
     CHECK(stage.received() == std::vector<std::string>{message.notice, message.notice});
   });
 }
@@ -155,7 +173,7 @@ TEST_CASE("every notifier: several at once do not wait for each other") {
     const std::vector<std::string> ids{"notice-1", "notice-2", "notice-3", "notice-4"};
     std::vector<Message> messages;
     for (const auto& id : ids) messages.push_back(loss_message(id));
-    const auto attempts = stage.bench.deliver_all(*stage.notifier, messages);
+    const auto attempts = stage.deliver(messages);
     for (const auto& outcome : attempts.outcomes) {
       CHECK(std::string(shown(outcome.kind)) == "delivered");
     }
@@ -169,7 +187,7 @@ TEST_CASE("every notifier: a delivery that is cancelled ends at once") {
   for_every_kind("hang", [](Stage& stage) {
     CHECK(stage.bench.cancelled(*stage.notifier, loss_message(), Span::of_ms(300)));
     // And the next one is not disturbed by what was left behind.
-    const auto attempts = stage.bench.deliver_all(*stage.notifier, {loss_message()});
+    const auto attempts = stage.deliver({loss_message()});
     CHECK(attempts.longest_stall < stall_max);
   });
 }

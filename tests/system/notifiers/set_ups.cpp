@@ -44,6 +44,20 @@ std::unique_ptr<Counterpart> http_receiver(const Bench& bench, std::vector<std::
                  std::move(options), bench.path("http.out"));
 }
 
+std::unique_ptr<Counterpart> modem(const Bench& bench, const std::string& behaviour,
+                                   const std::vector<std::string>& options, bool with_inbox) {
+  std::vector<std::string> command{
+      python,  counterpart_path("modem.py"), "--link",      bench.path("modem.device"),
+      "--log", bench.path("modem.log"),      "--behaviour", behaviour};
+  for (const auto& option : options) command.insert(command.end(), {"--option", option});
+  if (with_inbox) command.insert(command.end(), {"--inbox", bench.path("inbox")});
+  auto made = std::make_unique<Counterpart>(std::move(command), bench.path("modem.out"));
+  const bool ready = holds_within(
+      std::chrono::seconds(20), [&] { return made->output().find("ready") != std::string::npos; });
+  REQUIRE_MESSAGE(ready, made->output());
+  return made;
+}
+
 NotifierSettings email_to(std::uint16_t port) {
   NotifierSettings notifier;
   notifier.id = "mail";
@@ -67,6 +81,15 @@ NotifierSettings sms_gateway_to(std::uint16_t port, const std::string& path) {
   notifier.kind = NotifierKind::sms_gateway;
   notifier.sms_gateway.url = loopback_url("http", port, path);
   notifier.sms_gateway.fields = {{"to", "{phone}"}, {"text", "{text}"}, {"id", "{notice}"}};
+  return notifier;
+}
+
+NotifierSettings modem_at(const Bench& bench) {
+  NotifierSettings notifier;
+  notifier.id = "modem";
+  notifier.kind = NotifierKind::gsm_modem;
+  notifier.modem.device = bench.path("modem.device");
+  notifier.modem.time_limit = Span::of_s(10);
   return notifier;
 }
 

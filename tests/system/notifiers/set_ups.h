@@ -17,10 +17,17 @@ std::unique_ptr<Counterpart> mail_server(const Bench& bench, const std::string& 
 std::unique_ptr<Counterpart> http_receiver(const Bench& bench,
                                            std::vector<std::string> options = {});
 
+/// Starts tests/counterparts/modem.py at "modem.device", logging to "modem.log" of the bench.
+/// @param with_inbox texts come in from the file "inbox".
+std::unique_ptr<Counterpart> modem(const Bench& bench, const std::string& behaviour,
+                                   const std::vector<std::string>& options = {},
+                                   bool with_inbox = false);
+
 NotifierSettings email_to(std::uint16_t port);
 /// Signs with the key "hook.key" when the bench has written one.
 NotifierSettings webhook_to(std::uint16_t port, const std::string& path);
 NotifierSettings sms_gateway_to(std::uint16_t port, const std::string& path);
+NotifierSettings modem_at(const Bench& bench);
 NotifierSettings program_to(const Bench& bench, std::vector<std::string> arguments);
 
 /// A self-made authority and a certificate for `host` signed by it: ca.pem, server.pem, server.key.
