@@ -8,6 +8,7 @@ int main(int argc, char** argv) {
   app.require_subcommand(1);
   app.footer("Example: ebbwatch-bench detectors --traces ../traces --set flapping");
   int status = 0;
+  ebbwatch::bench::add_causes(app, status);
   ebbwatch::bench::add_detectors(app, status);
   try {
     app.parse(argc, argv);

@@ -11,6 +11,7 @@
 
 #include "detectors/fixed_timeout.h"
 #include "study/comparison.h"
+#include "study/curves.h"
 #include "study/tables.h"
 #include "support/temporary_folder.h"
 
@@ -194,6 +195,29 @@ TEST_CASE("comparison: its table fits 80 columns, and its CSV has a row for ever
   const auto rows = std::count(csv.begin(), csv.end(), '\n');
   CHECK(static_cast<std::size_t>(rows) == 1 + study.own.size() + study.references.size());
   CHECK(study.references.size() == 2 * all_settings().size());
+}
+
+TEST_CASE("curves: ours and five families, each ending with its fewest false losses") {
+  const Study study = studied(all_settings(), own_settings());
+  const auto chart = curves(study);
+  REQUIRE(chart.has_value());
+  REQUIRE(chart->series.size() == 1 + family_count);
+  CHECK(chart->series.front().name == "ebbwatch");
+  for (const auto& series : chart->series) {
+    CAPTURE(series.name);
+    REQUIRE_FALSE(series.points.empty());
+    for (std::size_t i = 1; i < series.points.size(); ++i) {
+      CHECK(series.points[i].x > series.points[i - 1].x);
+      CHECK(series.points[i].y < series.points[i - 1].y);
+    }
+  }
+  CHECK(chart->series.front().points.back().y == 0);
+}
+
+TEST_CASE("curves: where nothing was detected there is no speed and no chart") {
+  Study study = studied({fixed(150)}, {});
+  study.own.front().summary.detection_s.clear();
+  CHECK_FALSE(curves(study).has_value());
 }
 
 TEST_CASE("sets: a folder without any is an error that names it") {

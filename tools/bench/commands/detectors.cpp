@@ -6,6 +6,7 @@
 
 #include "commands/commands.h"
 #include "study/comparison.h"
+#include "study/curves.h"
 #include "study/tables.h"
 
 namespace ebbwatch::bench {
@@ -46,7 +47,10 @@ void show(const Study& study, const Options& options, int& status) {
     if (options.check && !goal.reached) status = 1;
   }
   print("\n");
+  const auto chart = curves(study);
+  if (chart && !options.check) print(charts::plain_text(*chart) + "\n");
   if (!options.out.empty()) {
+    if (chart) write_file(options.out + "/" + study.name + ".svg", charts::svg(*chart), status);
     write_file(options.out + "/" + study.name + ".csv", points_csv(study), status);
   }
 }
