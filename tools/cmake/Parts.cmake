@@ -7,16 +7,18 @@ set(EBBWATCH_EDGES_crypto core)
 set(EBBWATCH_EDGES_trace core text)
 set(EBBWATCH_EDGES_charts core text)
 set(EBBWATCH_EDGES_ports core)
-set(EBBWATCH_EDGES_settings core text)
+# What an owner says about a tank is plain data that the estimate and the settings share.
+set(EBBWATCH_EDGES_timeleft core text)
+set(EBBWATCH_EDGES_settings core text timeleft)
 set(EBBWATCH_EDGES_reporting core text)
 set(EBBWATCH_EDGES_ingest core text crypto ports settings reporting)
 set(EBBWATCH_EDGES_store core text ports)
 set(EBBWATCH_EDGES_notices core text ports settings)
 set(EBBWATCH_EDGES_notifiers core text crypto ports settings)
 set(EBBWATCH_EDGES_control core text ports settings reporting)
-set(EBBWATCH_EDGES_app core text crypto ports settings reporting ingest store notices notifiers control charts)
+set(EBBWATCH_EDGES_app core text timeleft crypto ports settings reporting ingest store notices notifiers control charts)
 # The command line: replay runs the core; enrol opens the store itself when no daemon runs.
-set(EBBWATCH_EDGES_cli core text crypto trace ports settings store control charts)
+set(EBBWATCH_EDGES_cli core text timeleft crypto trace ports settings store control charts)
 
 function(ebbwatch_options target)
   target_compile_options(${target} PRIVATE -Wall -Wextra -Wpedantic -Wconversion -Wshadow

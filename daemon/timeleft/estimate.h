@@ -1,0 +1,52 @@
+// How long a tank has once its power is lost: two clocks, each as a range with everything that was
+// assumed, or the reason why there is none. Pure.
+//
+// The ranges are those of a factor on what is known worst: the temperature clock takes the time
+// constant divided and multiplied by 1.35 (less where it was learnt) and a room 2 K further away
+// and nearer (1 K where learnt with a room sensor), and for its low end a room that goes on
+// cooling, or warming, by 0.5 K an hour; the oxygen clock takes the use times and divided by 1.7
+// and the exchange halved and doubled, and without a probe a start at 80 and 95 % of saturation.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "timeleft/hours.h"
+#include "timeleft/last_readings.h"
+#include "timeleft/tank_facts.h"
+#include "timeleft/time_constant.h"
+
+namespace ebbwatch {
+
+/// One clock of a tank: a range, or a reason for none.
+struct TankClock {
+  std::optional<HoursRange> range;  ///< Hours from TimeLeft::from.
+  std::string limit;                ///< "below 24 °C", "oxygen below 4 mg/L"; empty without range.
+  std::string refusal;              ///< Why there is no range, and what to add; empty with one.
+};
+
+struct TimeLeft {
+  WallTime from;  ///< When the clocks began to run.
+  TankClock temperature, oxygen;
+  std::vector<std::string> assumptions;  ///< Sentences with units; what the ranges rest on.
+};
+
+/// @param from when power was lost, or is thought lost now.
+/// Readings over 6 h older than `from` are not used. A clock is refused, and says so, when what it
+/// needs is unknown or out of range: 10 to 5000 L, 0 to 40 °C, salinity 0 to 40, water 5 cm to 2 m
+/// deep, air pressure 0.5 to 1.1 atm.
+TimeLeft estimate_time_left(const TankFacts& facts, const TankReadings& readings, WallTime from,
+                            const std::optional<LearntTimeConstant>& learnt);
+
+/// One line for a notice, "oxygen below 4 mg/L in 1.5 to 6 hours; below 24 °C in 3 to 17 hours":
+/// the clocks as of `now`, the one with the lower low end first. Empty when there is no clock.
+std::string time_left_line(const TimeLeft& left, WallTime now);
+
+/// "already below 24 °C", "below 24 °C in 3 to 17 hours", "not expected to get below 24 °C …".
+std::string clock_text(const TankClock& clock, double hours_later);
+
+/// What everybody who reads an estimate must know, five sentences or two each.
+const std::vector<std::string>& time_left_caution();
+
+}  // namespace ebbwatch
