@@ -25,6 +25,7 @@ void Tally::add(const Tally& other) {
   together += other.together;
   alive += other.alive;
   on_battery += other.on_battery;
+  mute += other.mute;
   open += other.open;
   nats += other.nats;
   open_until = std::max(open_until, other.open_until);
@@ -41,6 +42,18 @@ bool ScopeView::is_together(std::uint32_t index, Onset onset) const {
   return own.from <= onset.to + slack && own.to + slack >= onset.from;
 }
 
+void ScopeView::count_heard(std::uint32_t index, Tally& tally) const {
+  const Controller& it = controllers_[index];
+  const bool backed = plan_.controllers[index].supply == Supply::battery_backed;
+  if (it.on_battery()) {
+    tally.on_battery = 1;
+  } else if (backed && it.last_power == Power::unknown) {
+    tally.mute = 1;
+  } else {
+    tally.alive = 1;
+  }
+}
+
 Tally ScopeView::controller(std::uint32_t index, Onset onset, Instant at) const {
   const Controller& it = controllers_[index];
   Tally tally;
@@ -53,7 +66,7 @@ Tally ScopeView::controller(std::uint32_t index, Onset onset, Instant at) const 
         tally.together = 1;
         tally.nats = silence_nats(it, at);
       } else if (it.last_heard > onset.to) {
-        (it.on_battery() ? tally.on_battery : tally.alive) = 1;
+        count_heard(index, tally);
       } else if (it.contact == Contact::silent) {
         return tally;  // Lost before, by something else.
       } else {
@@ -64,7 +77,7 @@ Tally ScopeView::controller(std::uint32_t index, Onset onset, Instant at) const 
     case Contact::present:
     case Contact::returning:
       if (it.last_heard > onset.to) {
-        (it.on_battery() ? tally.on_battery : tally.alive) = 1;
+        count_heard(index, tally);
       } else if (it.on_battery() && it.last_heard >= onset.from) {
         tally.on_battery = 1;
       } else {
@@ -100,9 +113,10 @@ SiteTally ScopeView::site(SiteIndex site, Onset onset, Instant at) const {
     ++sum.tanks;
     sum.all.add(tally);
     if (tally.together > 0) ++sum.tanks_touched;
+    if (tally.together > 0 && tally.alive + tally.open == 0) ++sum.tanks_dark;
     if (tank_lost(tank, tally)) {
       ++sum.tanks_lost;
-    } else if (tally.alive == 0) {
+    } else if (tally.open > 0 && tally.alive == 0) {
       ++sum.tanks_open;
     }
   }
@@ -111,7 +125,8 @@ SiteTally ScopeView::site(SiteIndex site, Onset onset, Instant at) const {
 
 bool ScopeView::site_lost(SiteIndex site, const SiteTally& tally) const {
   if (tally.tanks == 0 || tally.all.together == 0) return false;
-  return tally.tanks_lost >= plan_.sites[site.value].detection.site_quorum.needed(tally.tanks);
+  return tally.mains_gone() ||
+         tally.tanks_lost >= plan_.sites[site.value].detection.site_quorum.needed(tally.tanks);
 }
 
 GroupTally ScopeView::group(const GroupPlan& group, SiteIndex seed, Onset onset, Instant at,
@@ -127,10 +142,12 @@ GroupTally ScopeView::group(const GroupPlan& group, SiteIndex seed, Onset onset,
     if (all.live == 0) continue;
     ++sum.sites;
     const bool mains_gone = shares_mains && all.on_battery > 0 && all.alive == 0;
+    // One that never says what feeds it shows that the link works, not that the mains is on.
+    const std::uint32_t heard = shares_mains ? all.alive : all.alive + all.on_battery + all.mute;
     if (mains_gone) {
       ++sum.silent;
       sum.log_odds += site_nats_max;
-    } else if (all.alive + all.on_battery > 0) {
+    } else if (heard > 0) {
       ++sum.alive;
       sum.log_odds += std::log(heard_all_the_same);
     } else if (all.together > 0) {
@@ -138,7 +155,7 @@ GroupTally ScopeView::group(const GroupPlan& group, SiteIndex seed, Onset onset,
       if (all.nats < weak_nats) ++sum.weak;
       sum.log_odds += std::min(all.nats, site_nats_max);
       if (all.nats < weak_nats) sum.open_until = std::max(sum.open_until, at + Span::of_min(1));
-    } else {
+    } else if (all.open > 0) {
       ++sum.open;
       sum.open_until = std::max(sum.open_until, all.open_until);
     }

@@ -14,8 +14,9 @@ namespace ebbwatch {
 struct Tally {
   std::uint32_t live = 0;  ///< Heard lately or silent together; those lost before do not count.
   std::uint32_t together = 0;
-  std::uint32_t alive = 0;       ///< Heard since, and not on battery.
+  std::uint32_t alive = 0;       ///< Heard since, with mains.
   std::uint32_t on_battery = 0;  ///< Heard since, and running on battery.
+  std::uint32_t mute = 0;        ///< Heard since, battery-backed, and never said what feeds it.
   std::uint32_t open = 0;        ///< Not expected yet since the onset: may be either.
   double nats = 0;               ///< Weight of those silent together.
   Instant open_until;            ///< When the last of the open ones will have shown.
@@ -29,6 +30,12 @@ struct SiteTally {
   std::uint32_t tanks_lost = 0;     ///< By their quorum, or without mains by a battery's word.
   std::uint32_t tanks_touched = 0;  ///< With someone silent together.
   std::uint32_t tanks_open = 0;     ///< Undecided because of open controllers.
+  std::uint32_t tanks_dark = 0;     ///< Touched, and nobody there shows that the mains is on.
+
+  /// A battery says that the mains is off, and nobody shows that it is on.
+  bool mains_gone() const {
+    return all.together > 0 && all.on_battery > 0 && all.alive + all.open == 0;
+  }
 };
 
 /// One group of sites that share a cause.
@@ -62,6 +69,8 @@ class ScopeView {
                    bool shares_mains) const;
 
  private:
+  void count_heard(std::uint32_t controller, Tally& tally) const;
+
   const WatchPlan& plan_;
   const std::vector<Controller>& controllers_;
 };

@@ -46,6 +46,7 @@ class Watch::Impl {
     Onset onset;
     CauseFacts facts;  // as known while it lasts
     bool used = false;
+    bool partial = false;  // some tanks of a site whose others were heard
   };
   /// A source that is told as unsteady instead of as one loss after another.
   struct Standing {
@@ -64,6 +65,7 @@ class Watch::Impl {
     bool by_battery = false;
     std::uint32_t part = 0;  // tanks of a site, or sites of a group, that are lost
     std::uint32_t whole = 0;
+    bool partial = false;  // the site is named, though not lost by its quorum
   };
 
   // watch.cpp
@@ -103,7 +105,11 @@ class Watch::Impl {
   bool is_late(SiteIndex site) const;
   bool fault_is_mine(std::uint32_t index, Instant at) const;
   void collect_lost(SiteIndex site, Verdict& out) const;
-  std::uint32_t covering(std::uint32_t index, const Verdict& verdict) const;
+  std::uint32_t covering(std::uint32_t index, const Verdict& verdict, Instant at) const;
+  bool ran_down(std::uint32_t index, const Outage& outage, Subject verdict, Instant at) const;
+  bool same_moment(Onset onset, const Outage& outage) const;
+  Subject around(Subject one, Subject other) const;
+  std::optional<SiteIndex> site_around(Subject subject) const;
 
   // watch_outage.cpp
   void lose(std::uint32_t index, const Verdict& verdict, Instant at);

@@ -132,7 +132,7 @@ Watch::Impl::Verdict Watch::Impl::verdict(std::uint32_t index, Instant at) const
   std::erase_if(out.lost, [&](std::uint32_t member) {
     return controllers_[member].contact == Contact::silent;
   });
-  out.joins = covering(index, out);
+  out.joins = covering(index, out, at);
   if (!out.hold_until) out.hold_until = not_sure_until(index, at, out);
   return out;
 }
@@ -161,9 +161,10 @@ void Watch::Impl::verdict_of_site(std::uint32_t index, Instant at, const SiteTal
     return;
   }
   // Several tanks at the same moment share a cause, though others there are still heard.
-  if (site.tanks_touched >= 2 && site.tanks_lost >= 2 && site.all.nats >= 2 * weak_nats) {
+  if (site.tanks_dark >= 2 && site.all.nats >= 2 * weak_nats) {
     out.subject = Subject{Scope::site, own.value};
-    out.part = site.tanks_lost;
+    out.partial = true;
+    out.part = site.tanks_dark;
     out.whole = site.tanks;
     collect_lost(own, out);
   }
@@ -300,23 +301,86 @@ bool Watch::Impl::is_member_of(std::uint32_t controller, Subject subject) const 
   return contains(subject, Subject{Scope::controller, controller});
 }
 
-/// The running outage that this silence belongs to: one that already covers its place, or one that
-/// began at the same moment and is part of what the verdict covers.
-std::uint32_t Watch::Impl::covering(std::uint32_t index, const Verdict& verdict) const {
+std::optional<SiteIndex> Watch::Impl::site_around(Subject subject) const {
+  switch (subject.scope) {
+    case Scope::controller:
+      return site_of(subject.index);
+    case Scope::tank:
+      return plan_.tanks[subject.index].site;
+    case Scope::site:
+      return SiteIndex{subject.index};
+    default:
+      return std::nullopt;
+  }
+}
+
+/// The narrowest subject that contains both; `other` where an area and a provider cross.
+Subject Watch::Impl::around(Subject one, Subject other) const {
+  if (contains(one, other)) return one;
+  if (contains(other, one)) return other;
+  if (one.scope > Scope::site || other.scope > Scope::site) return other;
+  const auto tank_of = [&](Subject it) {
+    return it.scope == Scope::controller ? plan_.controllers[it.index].tank : TankIndex{it.index};
+  };
+  if (one.scope < Scope::site && other.scope < Scope::site && tank_of(one) == tank_of(other)) {
+    return Subject{Scope::tank, tank_of(one).value};
+  }
+  return Subject{Scope::site, site_around(one)->value};
+}
+
+/// One that lives on its battery falls silent at a place from which nobody shows any more that the
+/// mains is on: the outage that runs there has emptied it.
+bool Watch::Impl::ran_down(std::uint32_t index, const Outage& outage, Subject verdict,
+                           Instant at) const {
+  const bool backed = plan_.controllers[index].supply == Supply::battery_backed;
+  if (!backed && !controllers_[index].on_battery()) return false;
+  const Subject subject = outage.record.subject;
+  const TankIndex tank = plan_.controllers[index].tank;
+  if (subject.scope < Scope::site && contains(Subject{Scope::tank, tank.value}, subject) &&
+      view_.tank(tank, outage.onset, at).alive == 0) {
+    return true;
+  }
+  const SiteIndex site = site_of(index);
+  const bool mains = outage.record.cause == Cause::mains_power;
+  const bool here = site_around(subject) == site || (mains && contains(verdict, subject)) ||
+                    (subject.scope == Scope::area && is_member_of(index, subject));
+  return here && view_.site(site, outage.onset, at).all.alive == 0;
+}
+
+/// Whether a silence with this onset may have begun together with any that the outage covers: of
+/// each of them a check-in or two before the end may have been lost.
+bool Watch::Impl::same_moment(Onset onset, const Outage& outage) const {
+  const auto meets = [&](Onset other) {
+    return onset.from <= other.to + slack && onset.to + slack >= other.from;
+  };
+  if (meets(outage.onset)) return true;
+  return std::any_of(outage.members.begin(), outage.members.end(), [&](ControllerIndex member) {
+    const Controller& it = controllers_[member.value];
+    return it.unheard() && meets(onset_of(it));
+  });
+}
+
+/// The running outage that this silence belongs to: one that already covers its place, one that
+/// began at the same moment at the same site or inside what the verdict covers, or one that emptied
+/// its battery.
+std::uint32_t Watch::Impl::covering(std::uint32_t index, const Verdict& verdict, Instant at) const {
   std::uint32_t found = Controller::no_outage;
   for (std::uint32_t slot = 0; slot < outages_.size(); ++slot) {
     const Outage& outage = outages_[slot];
     if (!outage.used) continue;
-    const bool same_moment = verdict.onset.from <= outage.onset.to + slack &&
-                             verdict.onset.to + slack >= outage.onset.from;
+    const bool together = same_moment(verdict.onset, outage);
     const Subject subject = outage.record.subject;
     if (is_member_of(index, subject)) {
-      const bool site = subject.scope == Scope::site;
-      const bool mains = subject.scope == Scope::area && outage.record.cause == Cause::mains_power;
-      if (same_moment || site || mains) return slot;
+      const bool told = subject.scope == Scope::tank ||
+                        (subject.scope == Scope::site && !outage.partial) ||
+                        (subject.scope == Scope::area && outage.record.cause == Cause::mains_power);
+      if (together || told) return slot;
     }
-    const bool part_of_it = contains(verdict.subject, subject);
-    if (same_moment && part_of_it && found == Controller::no_outage) found = slot;
+    const bool same_place =
+        contains(verdict.subject, subject) || site_around(subject) == site_of(index);
+    const bool belongs =
+        (together && same_place) || ran_down(index, outage, verdict.subject, at);
+    if (belongs && found == Controller::no_outage) found = slot;
   }
   return found;
 }

@@ -45,6 +45,7 @@ void Watch::Impl::lose(std::uint32_t index, const Verdict& verdict, Instant at) 
   outage = Outage{};
   outage.used = true;
   outage.onset = verdict.onset;
+  outage.partial = verdict.partial;
   outage.facts = facts_of(verdict, index, at);
   OutageRecord& record = outage.record;
   record.id = next_outage_++;
@@ -78,20 +79,28 @@ void Watch::Impl::lose(std::uint32_t index, const Verdict& verdict, Instant at) 
 void Watch::Impl::join(std::uint32_t slot, const Verdict& verdict, Instant at) {
   Outage& outage = outages_[slot];
   OutageRecord& record = outage.record;
-  const bool wider = verdict.subject != record.subject && contains(verdict.subject, record.subject);
-  if (wider) {
-    record.subject = verdict.subject;
-    outage.facts = facts_of(
-        verdict, verdict.lost.empty() ? outage.members.front().value : verdict.lost.front(), at);
-    believe_anew(record, outage.facts);
-    record.evidence.clear();
-    tell_silence(verdict,
-                 verdict.lost.empty() ? outage.members.front().value : verdict.lost.front(), at,
-                 record);
-  }
+  const Subject both = around(verdict.subject, record.subject);
+  const bool wider = both != record.subject;
   for (const std::uint32_t member : verdict.lost) cover(slot, member, at);
-  if (wider) decide(DecisionKind::cause_revised, record, at, record.since);
-  reconsider(slot, at);
+  if (!wider) return;
+  Verdict whole = verdict;
+  whole.subject = both;
+  if (both != verdict.subject && both.scope == Scope::site) {
+    const SiteTally site = view_.site(SiteIndex{both.index}, outage.onset, at);
+    whole.part = site.tanks_touched;
+    whole.whole = site.tanks;
+    whole.partial = whole.part < whole.whole;
+  }
+  whole.lost.clear();
+  for (const ControllerIndex member : outage.members) whole.lost.push_back(member.value);
+  outage.partial = whole.partial;
+  record.subject = both;
+  const std::uint32_t seed = whole.lost.front();
+  outage.facts = facts_of(whole, seed, at);
+  believe_anew(record, outage.facts);
+  record.evidence.clear();
+  tell_silence(whole, seed, at, record);
+  decide(DecisionKind::cause_revised, record, at, record.since);
 }
 
 void Watch::Impl::hear_of_battery(std::uint32_t controller, Instant at) {

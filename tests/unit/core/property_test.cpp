@@ -248,19 +248,20 @@ TEST_CASE("property: faults apart from each other are one loss each, at the wide
       if (!any || fault.end_s > world.length_s - 600) continue;
       ++faults;
       std::size_t found = 0;
+      std::string told;
       for (const Decision& it : decisions) {
         if (it.kind != DecisionKind::loss || it.at.seconds() < fault.start_s ||
             it.at.seconds() > fault.end_s + 600) {
           continue;
         }
         ++found;
-        if (covers(world, i, it.subject)) {
-          ++right;
-        } else if (std::getenv("EBBWATCH_SHOW") != nullptr) {
-          MESSAGE("seed " << world.seed << " fault " << static_cast<int>(fault.kind) << " "
-                          << word(fault.subject.scope) << " " << fault.subject.index << " at "
-                          << fault.start_s << ": " << line(it, world.plan));
-        }
+        if (covers(world, i, it.subject)) ++right;
+        told += line(it, world.plan) + "\n";
+      }
+      if (found > 1 && std::getenv("EBBWATCH_SHOW") != nullptr) {
+        MESSAGE("seed " << world.seed << " fault " << static_cast<int>(fault.kind) << " of "
+                        << subject_id(world.plan, fault.subject) << " at " << fault.start_s << ":\n"
+                        << told);
       }
       if (found > 1) excess += found - 1;
     }
