@@ -13,6 +13,8 @@ constexpr std::int64_t break_missed = 2;
 constexpr std::int64_t short_outage = 2;
 /// Time that a controller with its router may take to start.
 constexpr Span restart_time = Span::of_s(90);
+/// Less than this may be one check-in that was lost on the way.
+constexpr double weak_nats = 4;
 /// A controller's clock may run so much slower than ours, and its uptime is in whole seconds.
 constexpr double uptime_share = 0.98;
 
@@ -211,35 +213,51 @@ bool Watch::Impl::on_battery_since(std::uint32_t index, Onset onset) const {
          it.battery_since <= onset.to + it.arrival.interval() * 2;
 }
 
-/// From when on the reports of the site's battery-backed controllers are enough to tell the loss of
-/// the mains-fed `seed`; never() while they are not.
-Instant Watch::Impl::mains_believed_at(SiteIndex site, std::uint32_t seed) const {
-  const Controller& it = controllers_[seed];
-  const MainsReport& rule = rules(seed).mains_report;
-  const Onset onset = onset_of(it);
-  std::uint32_t reports = 0;
-  Instant on_at{};                    // the mains was still on then
-  Instant off_by = Instant::never();  // and off at the latest by then
-  Instant newest{};
+/// Between which moments the mains of the site went off, as the check-ins of this onset tell.
+Watch::Impl::MainsOff Watch::Impl::mains_off(SiteIndex site, Onset onset, Instant at) const {
+  MainsOff off;
+  double nats = 0;
+  Instant missed = Instant::never();
   for (const TankIndex tank : plan_.sites[site.value].tanks) {
     for (const ControllerIndex member : plan_.tanks[tank.value].controllers) {
-      if (!on_battery_since(member.value, onset)) continue;
-      ++reports;
-      off_by = std::min(off_by, controllers_[member.value].battery_since);
-      on_at = std::max(on_at, controllers_[member.value].mains_seen_at);
-      newest = std::max(newest, controllers_[member.value].last_power_at);
+      const Controller& it = controllers_[member.value];
+      if (on_battery_since(member.value, onset)) {
+        ++off.reports;
+        off.by = std::min(off.by, it.battery_since);
+        off.not_before = std::max(off.not_before, it.mains_seen_at);
+        off.newest = std::max(off.newest, it.last_power_at);
+      } else if (view_.is_together(member.value, onset)) {
+        nats += silence_nats(it, at);
+        off.not_before = std::max(off.not_before, it.last_heard);
+      }
     }
   }
-  if (reports < std::max(rule.quorum, 1U)) return Instant::never();
   // The first missed check-in tells when it went off, unless it was missed for another reason.
-  if (it.arrival.expected() > on_at) off_by = std::min(off_by, it.arrival.expected());
-  if (newest - off_by >= rule.at_least) return newest;
+  if (nats < weak_nats) return off;
+  for (const TankIndex tank : plan_.sites[site.value].tanks) {
+    for (const ControllerIndex member : plan_.tanks[tank.value].controllers) {
+      const Controller& it = controllers_[member.value];
+      if (!view_.is_together(member.value, onset) || it.on_battery()) continue;
+      if (it.arrival.expected() > off.not_before) missed = std::min(missed, it.arrival.expected());
+    }
+  }
+  off.by = std::min(off.by, missed);
+  return off;
+}
+
+/// From when on the reports of the site's battery-backed controllers are enough to tell the loss of
+/// the mains-fed `seed`; never() while they are not.
+Instant Watch::Impl::mains_believed_at(SiteIndex site, std::uint32_t seed, Instant at) const {
+  const Controller& it = controllers_[seed];
+  const MainsReport& rule = rules(seed).mains_report;
+  const MainsOff off = mains_off(site, onset_of(it), at);
+  if (off.reports < std::max(rule.quorum, 1U)) return Instant::never();
+  if (off.newest - off.by >= rule.at_least) return off.newest;
   // Had it come back it would have been heard by now: a check-in after time enough to start again.
-  const Instant started = off_by + restart_time;
-  const Span since_first = started - it.arrival.expected();
+  const Span since_first = off.by + restart_time - it.arrival.expected();
   const std::int64_t slots =
       since_first.us <= 0 ? 0 : 1 + since_first.us / it.arrival.interval().us;
-  return std::max(off_by + rule.at_most, missed_at(it, slots + 1));
+  return std::max(off.by + rule.at_most, missed_at(it, slots + 1));
 }
 
 void Watch::Impl::mains_report(SiteIndex site, Instant at) {
@@ -251,7 +269,7 @@ void Watch::Impl::mains_report(SiteIndex site, Instant at) {
       if (!fed || it.ripe || !rules(member.value).mains_report.enabled) {
         continue;
       }
-      const Instant believed = mains_believed_at(site, member.value);
+      const Instant believed = mains_believed_at(site, member.value, at);
       if (believed.is_never() || it.not_before > at) continue;
       if (believed <= at) {
         it.early = true;

@@ -55,6 +55,13 @@ class Watch::Impl {
     OutageId id = 0;
     Instant since;
   };
+  /// When the mains of a site went off, and who says so.
+  struct MainsOff {
+    Instant not_before;              // somebody there still had it
+    Instant by = Instant::never();   // it was off at the latest
+    Instant newest;                  // newest word that it is off
+    std::uint32_t reports = 0;       // battery-backed controllers that say so
+  };
   /// What a judgement found: who is lost, and as what.
   struct Verdict {
     Subject subject;
@@ -89,7 +96,8 @@ class Watch::Impl {
   void fire_returning(std::uint32_t index, Instant at);
   void put_up(std::uint32_t index, Instant at);
   void mains_report(SiteIndex site, Instant at);
-  Instant mains_believed_at(SiteIndex site, std::uint32_t seed) const;
+  MainsOff mains_off(SiteIndex site, Onset onset, Instant at) const;
+  Instant mains_believed_at(SiteIndex site, std::uint32_t seed, Instant at) const;
   bool on_battery_since(std::uint32_t index, Onset onset) const;
 
   // watch_judge.cpp
