@@ -57,10 +57,10 @@ class Watch::Impl {
   };
   /// When the mains of a site went off, and who says so.
   struct MainsOff {
-    Instant not_before;              // somebody there still had it
-    Instant by = Instant::never();   // it was off at the latest
-    Instant newest;                  // newest word that it is off
-    std::uint32_t reports = 0;       // battery-backed controllers that say so
+    Instant not_before;             // somebody there still had it
+    Instant by = Instant::never();  // it was off at the latest
+    Instant newest;                 // newest word that it is off
+    std::uint32_t reports = 0;      // battery-backed controllers that say so
   };
   /// What a judgement found: who is lost, and as what.
   struct Verdict {

@@ -378,8 +378,7 @@ std::uint32_t Watch::Impl::covering(std::uint32_t index, const Verdict& verdict,
     }
     const bool same_place =
         contains(verdict.subject, subject) || site_around(subject) == site_of(index);
-    const bool belongs =
-        (together && same_place) || ran_down(index, outage, verdict.subject, at);
+    const bool belongs = (together && same_place) || ran_down(index, outage, verdict.subject, at);
     if (belongs && found == Controller::no_outage) found = slot;
   }
   return found;

@@ -2,6 +2,7 @@
 
 #include <doctest/doctest.h>
 
+#include <cmath>
 #include <string>
 
 #include "unit/core/scene.h"
@@ -291,4 +292,44 @@ TEST_CASE("alarm: taken on, returned, and both told apart from contact") {
     CHECK(scene.watch.alarm(SiteIndex{0}) == AlarmState::normal);
   }
   CHECK(scene.watch.contact(SiteIndex{0}) == GroupContact::in_contact);
+}
+
+TEST_CASE("watch: a mains cut is one outage where the battery-backed controllers never say so") {
+  test::Plan plan;
+  plan.site("elm").tank("lagoon").controller("a", 60).tank("reef").controller("b", 90);
+  plan.tank("nano").controller("logger", 60, Supply::battery_backed);
+  test::Scene scene(plan.plan);
+  for (double t = 0; t < 3600; t += 30) {
+    if (std::fmod(t, 60) == 0) scene.hear(t, "a");
+    if (std::fmod(t, 90) == 0) scene.hear(t + 0.1, "b");
+    if (std::fmod(t, 60) == 0) scene.hear(t + 0.2, "logger");
+  }
+  scene.hear_all({"logger"}, 3600, 9000, 60);
+  int losses = 0;
+  for (const Decision& it : scene.decisions()) losses += it.kind == DecisionKind::loss ? 1 : 0;
+  CHECK(losses == 1);
+  REQUIRE_FALSE(scene.decisions().empty());
+  CHECK(scene.decisions().back().subject == Subject{Scope::site, 0});
+  scene.told();
+  // Two hours on, its battery is empty: the same outage.
+  scene.tick(9000, 10800);
+  CHECK(scene.contact("logger") == Contact::silent);
+  CHECK(scene.told() == "");
+}
+
+TEST_CASE("watch: another tank of a shop is a loss of its own while others there are heard") {
+  test::Plan plan;
+  plan.site("shop").tank("one").controller("a", 60).tank("two").controller("b", 60);
+  plan.tank("three").controller("c", 60);
+  test::Scene scene(plan.plan);
+  scene.hear_all({"a", "b", "c"}, 0, 3600, 60);
+  scene.hear_all({"b", "c"}, 3600, 7200, 60);
+  scene.hear_all({"c"}, 7200, 9000, 60);
+  std::size_t losses = 0;
+  for (const Decision& it : scene.decisions()) {
+    if (it.kind != DecisionKind::loss) continue;
+    CHECK(it.subject == Subject{Scope::tank, static_cast<std::uint32_t>(losses)});
+    ++losses;
+  }
+  CHECK(losses == 2);
 }
