@@ -188,7 +188,7 @@ Result<void> Daemon::open_state() {
   keys_ = std::move(keys.value());
   store_thread_ = std::make_unique<StoreThread>(std::move(store.value()), io_.get_executor());
   committer_ = std::make_unique<Committer>(
-      io_.get_executor(), *store_thread_, [this](const StoreHealth& health) {
+      io_.get_executor(), *store_thread_, [](const StoreHealth& health) {
         if (health.failing) {
           say(Level::error, "store_failing",
               health.reason +

@@ -73,7 +73,6 @@ class ControlSocket::Impl : public std::enable_shared_from_this<Impl> {
       return Error{Errc::refused, "Another ebbwatchd answers at " + path + "; stop it first."};
     }
     ::unlink(path.c_str());
-    boost::system::error_code error;
     try {
       acceptor_.open();
       acceptor_.bind(asio::local::stream_protocol::endpoint(path));

@@ -50,6 +50,8 @@ struct Describe {
     out << "witness " << w.witness.value << (w.reachable ? " reachable" : " gone");
   }
   void operator()(const Acknowledge&) const { out << "acknowledge"; }
+  void operator()(const Shelve&) const { out << "shelve"; }
+  void operator()(const Unshelve&) const { out << "unshelve"; }
 };
 
 std::string events_of(const std::string& rows, std::uint64_t* passed_over = nullptr) {
