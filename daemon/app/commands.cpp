@@ -5,6 +5,7 @@
 
 #include "app/status_view.h"
 #include "core/wording.h"
+#include "text/rfc3339.h"
 
 namespace ebbwatch {
 namespace {
@@ -35,6 +36,10 @@ boost::asio::awaitable<std::string> Commands::handle(json::object request) {
   const std::string command = member(request, "command");
   if (command == "status") co_return status();
   if (command == "acknowledge") co_return acknowledge(request);
+  if (command == "shelve") co_return put_away(request, Shelf::Kind::shelved);
+  if (command == "unshelve") co_return put_back(request, Shelf::Kind::shelved);
+  if (command == "out_of_service") co_return put_away(request, Shelf::Kind::out_of_service);
+  if (command == "in_service") co_return put_back(request, Shelf::Kind::out_of_service);
   if (command == "keys") {
     const auto reread = parts_.reload_keys();
     co_return reread ? json::serialize(json::object{{"done", "The keys were read again."}})
@@ -49,7 +54,8 @@ std::string Commands::status() {
                           parts_.clock,
                           parts_.engine.dispatcher().health(),
                           parts_.committer.health(),
-                          configuration_refused_};
+                          configuration_refused_,
+                          parts_.engine.shelves()};
   return json::serialize(status_json(input));
 }
 
@@ -68,6 +74,37 @@ std::string Commands::acknowledge(const json::object& request) {
       {"done", outage_text(parts_.engine.watch().plan(), *outage) + " is taken on by " + by +
                    ". Nobody else on the call list is told; everyone who was told hears of the "
                    "recovery."}});
+}
+
+std::string Commands::put_away(const json::object& request, Shelf::Kind kind) {
+  ShelfWish wish{
+      member(request, "subject"), kind, {}, member(request, "reason"), member(request, "by")};
+  if (kind == Shelf::Kind::shelved) wish.until = from_rfc3339(member(request, "until"));
+  const auto row = parts_.engine.put_away(wish);
+  if (!row) return error_answer(row.error().text);
+  const ShelfRow& done = row.value();
+  const std::string what = "The " + done.scope + " " + done.subject;
+  if (!done.until) {
+    return json::serialize(json::object{
+        {"done", what +
+                     " is out of service. Its losses are recorded but not told, until somebody "
+                     "runs: ebbwatch in-service " +
+                     done.subject}});
+  }
+  return json::serialize(json::object{
+      {"done", what + " is shelved until " + to_rfc3339(*done.until) +
+                   ". Its losses are recorded but not told; what is still silent then is told at "
+                   "once."},
+      {"until", to_rfc3339(*done.until)}});
+}
+
+std::string Commands::put_back(const json::object& request, Shelf::Kind kind) {
+  const auto row = parts_.engine.put_back(member(request, "subject"), kind, member(request, "by"));
+  if (!row) return error_answer(row.error().text);
+  return json::serialize(json::object{
+      {"done", "The " + row.value().scope + " " + row.value().subject +
+                   (kind == Shelf::Kind::shelved ? " is off the shelf." : " is in service again.") +
+                   " If it is silent, that is told now."}});
 }
 
 }  // namespace ebbwatch

@@ -27,6 +27,10 @@ class Commands {
   /// `{"command": NAME, …}`:
   ///   status                                the roll (FORMATS section 6)
   ///   acknowledge  outage, by               {"done": "…"}
+  ///   shelve       subject, until, reason, by    {"done": "…"}; until is RFC 3339
+  ///   unshelve     subject, by                   {"done": "…"}
+  ///   out_of_service  subject, reason, by        {"done": "…"}
+  ///   in_service   subject, by                   {"done": "…"}
   ///   keys                                  reads the controllers' keys again
   /// A refusal is {"error": "…"}.
   boost::asio::awaitable<std::string> handle(boost::json::object request);
@@ -35,6 +39,8 @@ class Commands {
  private:
   std::string status();
   std::string acknowledge(const boost::json::object& request);
+  std::string put_away(const boost::json::object& request, Shelf::Kind kind);
+  std::string put_back(const boost::json::object& request, Shelf::Kind kind);
 
   Parts parts_;
   std::string configuration_refused_;

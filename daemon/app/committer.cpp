@@ -28,6 +28,10 @@ void append(Batch& whole, Batch part) {
   move_rows(whole.notices, part.notices);
   move_rows(whole.attempts, part.attempts);
   move_rows(whole.calls, part.calls);
+  move_rows(whole.shelves, part.shelves);
+  move_rows(whole.links, part.links);
+  move_rows(whole.proofs, part.proofs);
+  move_rows(whole.drills, part.drills);
   if (part.next_outage) whole.next_outage = part.next_outage;
 }
 

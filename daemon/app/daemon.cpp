@@ -12,6 +12,8 @@
 #include <cstdlib>
 #include <optional>
 
+#include "app/answer_page.h"
+#include "app/answering.h"
 #include "app/commands.h"
 #include "app/committer.h"
 #include "app/engine.h"
@@ -23,6 +25,7 @@
 #include "control/control_socket.h"
 #include "core/invariant.h"
 #include "ingest/http_listener.h"
+#include "ingest/routes.h"
 #include "notifiers/curl_client.h"
 #include "notifiers/registry.h"
 #include "reporting/log.h"
@@ -110,6 +113,7 @@ class Daemon {
                    begin_stop(name + " cannot go on");
                  }
                }};
+  Answering answering_{clock_};
   CurlClient curl_{io_.get_executor()};
   Settings settings_at_start_;
   Notifiers notifiers_at_start_;
@@ -120,6 +124,8 @@ class Daemon {
   std::unique_ptr<Engine> engine_;
   Admission admission_{entropy_};
   std::unique_ptr<CheckInHandler> handler_;
+  std::unique_ptr<AnswerPage> answer_page_;
+  std::unique_ptr<Routes> routes_;
   std::unique_ptr<HttpListener> listener_;
   std::unique_ptr<Commands> commands_;
   std::unique_ptr<ControlSocket> control_;
@@ -205,7 +211,11 @@ Result<void> Daemon::open_state() {
 
 Result<void> Daemon::open_listeners() {
   handler_ = std::make_unique<CheckInHandler>(admission_, *engine_, clock_);
-  listener_ = std::make_unique<HttpListener>(io_.get_executor(), *handler_, clock_);
+  answering_.use(*engine_);
+  answer_page_ = std::make_unique<AnswerPage>(engine_->answers(), answering_, clock_);
+  routes_ = std::make_unique<Routes>(*handler_);
+  routes_->add(std::string(AnswerPage::prefix), *answer_page_);
+  listener_ = std::make_unique<HttpListener>(io_.get_executor(), *routes_, clock_);
   const auto& listen = settings_at_start_.listen;
   if (listen.check_in_http) {
     const auto port = listener_->open(listen.check_in_http->address, listen.check_in_http->port);

@@ -67,6 +67,10 @@ void Dispatcher::acknowledge(OutageId outage, const std::string& by) {
   store(desk_.on_acknowledge(outage, by, parts_.clock.wall_now()));
 }
 
+void Dispatcher::rest(OutageId outage) {
+  store(desk_.on_put_away(outage, parts_.clock.wall_now()));
+}
+
 void Dispatcher::tick() {
   store(desk_.on_tick(parts_.clock.wall_now(), parts_.entropy));
   pump();

@@ -45,6 +45,8 @@ class Dispatcher {
   /// The batches up to this ticket are stored (or the store has failed): send what is due.
   void release(std::uint64_t ticket);
   void acknowledge(OutageId outage, const std::string& by);
+  /// What is told of the outage stops until the core says that its shelf has ended.
+  void rest(OutageId outage);
   void tick();
   std::optional<WallTime> next_deadline() const { return desk_.next_deadline(); }
 

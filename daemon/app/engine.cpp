@@ -59,11 +59,18 @@ Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
     : parts_(std::move(parts)),
       settings_(std::move(settings)),
       plan_(make_plan(settings_)),
+      answers_(parts_.clock, parts_.entropy,
+               [this](LinkRow row) {
+                 Batch batch;
+                 batch.links.push_back(std::move(row));
+                 parts_.committer.later(std::move(batch));
+               }),
       dispatcher_({parts_.tasks, parts_.clock, parts_.entropy, parts_.committer, [this] { arm(); }},
                   settings_, plan_, std::move(notifiers)),
       guard_(parts_.clock.now(), parts_.clock.wall_now()),
       timer_(parts_.loop) {
   decisions_.reserve(decisions_expected_max);
+  answers_.use(settings_);
   parts_.committer.set_fill([this](Batch& batch) { add_dirty(batch); });
 }
 
@@ -74,7 +81,12 @@ void Engine::start(const StoredState& stored) {
   is_dirty_.assign(plan_.controllers.size(), 0);
   heard_.assign(plan_.controllers.size(), {});
   for (const auto& row : stored.outages) outages_[row.id] = row;
+  answers_.restore(stored.links);
+  for (const auto& row : stored.calls) {
+    if (row.acknowledged) taken_by_[row.outage] = row.acknowledged_by;
+  }
   dispatcher_.restore(stored);
+  shelf_book_.restore(stored.shelves, plan_);
 
   if (stored.last_written) {
     // The Watch begins where the last one ended, then hears that this one has only now started:
@@ -100,6 +112,7 @@ void Engine::reload(Settings settings, Notifiers notifiers) {
   }
   settings_ = std::move(settings);
   plan_ = std::move(plan);
+  answers_.use(settings_);
   dirty_.clear();
   is_dirty_.assign(plan_.controllers.size(), 0);
   heard_.assign(plan_.controllers.size(), {});
@@ -175,10 +188,18 @@ Result<void> Engine::acknowledge(OutageId outage, const std::string& by) {
     row = to_row(*record, plan_, parts_.clock);
   batch.outages.push_back(row);
   parts_.committer.later(std::move(batch));
+  taken_by_[outage] = by;
   dispatcher_.acknowledge(outage, by);
   say(Level::info, "acknowledged",
       outage_text(plan_, outage) + " was taken on by " + quoted(by) + ".");
   return {};
+}
+
+std::string Engine::taken_by(OutageId outage) const {
+  const OutageRecord* record = watch_->outage(outage);
+  const auto found = taken_by_.find(outage);
+  const bool has = record != nullptr && record->alarm == AlarmState::acknowledged;
+  return has && found != taken_by_.end() ? found->second : std::string();
 }
 
 Instant Engine::enter() {
@@ -200,6 +221,7 @@ Instant Engine::enter() {
 
 void Engine::feed(const Event& event) {
   watch_->on(event, decisions_);
+  if (watch_->shelves().size() != shelf_book_.rows().size()) sweep_shelves();
   if (!decisions_.empty()) settle();
 }
 
@@ -225,6 +247,7 @@ std::uint64_t Engine::add_decision(const Decision& decision, Batch& batch) {
   batch.decisions.push_back(std::move(row));
   for (const ControllerIndex c : controllers_of(plan_, decision.subject)) mark(c);
   add_outage(decision, batch);
+  if (decision.told == Told::held) return 0;
   return dispatcher_.decided(decision, context, batch);
 }
 
@@ -279,7 +302,10 @@ void Engine::add_outage(const Decision& decision, Batch& batch) {
   row.id = decision.outage;
   row.closed = row.closed || decision.kind == DecisionKind::recovery;
   batch.outages.push_back(row);
-  if (row.closed) outages_.erase(decision.outage);
+  if (row.closed) {
+    outages_.erase(decision.outage);
+    taken_by_.erase(decision.outage);
+  }
 }
 
 void Engine::mark(ControllerIndex controller) {

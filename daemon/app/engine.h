@@ -10,9 +10,11 @@
 #include <string>
 #include <vector>
 
+#include "app/answer_book.h"
 #include "app/clock_guard.h"
 #include "app/committer.h"
 #include "app/dispatcher.h"
+#include "app/shelf_book.h"
 #include "core/watch.h"
 #include "ingest/check_in_handler.h"
 #include "ports/clock.h"
@@ -49,9 +51,18 @@ class Engine final : public CheckInSink {
   void uplink(ReferenceIndex reference, bool answered);
   /// Errors: not_found (no such outage is running).
   Result<void> acknowledge(OutageId outage, const std::string& by);
+  /// Shelves, or takes out of service. Errors: as ShelfBook::check().
+  Result<ShelfRow> put_away(const ShelfWish& wish);
+  /// Takes off the shelf, or puts in service. Errors: not_found (also when it was not put away),
+  /// bad_input.
+  Result<ShelfRow> put_back(const std::string& subject, Shelf::Kind kind, const std::string& by);
 
   const Settings& settings() const { return settings_; }
   const Watch& watch() const { return *watch_; }
+  /// Who has taken the running outage on (identifier or name); empty: nobody has it now.
+  std::string taken_by(OutageId outage) const;
+  AnswerBook& answers() { return answers_; }
+  const std::vector<ShelfRow>& shelves() const { return shelf_book_.rows(); }
   Dispatcher& dispatcher() { return dispatcher_; }
 
  private:
@@ -69,6 +80,8 @@ class Engine final : public CheckInSink {
   void add_outage(const Decision& decision, Batch& batch);
   void add_dirty(Batch& batch);
   void mark(ControllerIndex controller);
+  void sweep_shelves();
+  void add_changed_alarms(Batch& batch);
   void add_watcher_row(const char* kind, const std::string& subject, bool ok);
   void arm();
   void turn();
@@ -77,6 +90,8 @@ class Engine final : public CheckInSink {
   Settings settings_;
   WatchPlan plan_;
   std::unique_ptr<Watch> watch_;
+  AnswerBook answers_;
+  std::map<OutageId, std::string> taken_by_;
   Dispatcher dispatcher_;
   ClockGuard guard_;
   boost::asio::steady_timer timer_;
@@ -87,6 +102,7 @@ class Engine final : public CheckInSink {
   std::vector<Heard> heard_;
   std::map<OutageId, OutageRow> outages_;  ///< Running; the row as stored last.
   std::map<std::string, ControllerIndex, std::less<>> by_id_;
+  ShelfBook shelf_book_;
   bool stopped_ = false;
 };
 

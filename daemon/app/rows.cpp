@@ -84,6 +84,7 @@ ControllerRow to_row(const ControllerRecord& record, const WatchPlan& plan, cons
   row.power = power_word(record.last_power);
   row.power_at = clock.to_wall(record.last_power_at);
   row.outage = record.outage;
+  if (!record.planned_until.is_never()) row.planned_until = clock.to_wall(record.planned_until);
   return row;
 }
 
@@ -100,6 +101,23 @@ OutageRow to_row(const OutageRecord& record, const WatchPlan& plan, const Clock&
   row.told = record.told;
   row.closed = record.closed;
   return row;
+}
+
+ShelfRow to_row(const Shelf& shelf, const WatchPlan& plan) {
+  ShelfRow row;
+  row.scope = word(shelf.subject.scope);
+  row.subject = subject_id(plan, shelf.subject);
+  row.kind = word(shelf.kind);
+  return row;
+}
+
+Shelf to_shelf(const ShelfRow& row, Subject subject, const Clock& clock) {
+  Shelf shelf;
+  shelf.subject = subject;
+  shelf.kind =
+      row.kind == word(Shelf::Kind::shelved) ? Shelf::Kind::shelved : Shelf::Kind::out_of_service;
+  if (row.until) shelf.until = clock.to_instant(*row.until);
+  return shelf;
 }
 
 WatchState to_state(const StoredState& stored, const WatchPlan& plan, const Clock& clock) {
@@ -137,9 +155,14 @@ WatchState to_state(const StoredState& stored, const WatchPlan& plan, const Cloc
     record.last_uptime_s = row.uptime_s;
     record.last_power = power_from(row.power);
     record.last_power_at = past(row.power_at);
+    if (row.planned_until) record.planned_until = clock.to_instant(*row.planned_until);
     const auto covers = [&row](const OutageRecord& outage) { return outage.id == row.outage; };
     if (std::any_of(state.outages.begin(), state.outages.end(), covers)) record.outage = row.outage;
     state.controllers.push_back(record);
+  }
+  for (const auto& row : stored.shelves) {
+    const auto subject = finder.find(from_word(row.scope, scopes, Scope::tank), row.subject);
+    if (subject) state.shelves.push_back(to_shelf(row, *subject, clock));
   }
   return state;
 }
@@ -155,6 +178,12 @@ WatchState carry_over(const WatchState& state, const WatchPlan& from, const Watc
     // Evidence holds positions of the old plan; the sentences already told are in the history.
     record.evidence.clear();
     carried.outages.push_back(record);
+  }
+  for (Shelf shelf : state.shelves) {
+    const auto subject = finder.find(shelf.subject.scope, subject_id(from, shelf.subject));
+    if (!subject) continue;
+    shelf.subject = *subject;
+    carried.shelves.push_back(shelf);
   }
   for (auto record : state.controllers) {
     const auto place = finder.find(Scope::controller, from.controllers[record.controller.value].id);

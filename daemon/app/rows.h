@@ -11,6 +11,9 @@ namespace ebbwatch {
 
 ControllerRow to_row(const ControllerRecord& record, const WatchPlan& plan, const Clock& clock);
 OutageRow to_row(const OutageRecord& record, const WatchPlan& plan, const Clock& clock);
+/// Without the time, reason and name, which the core does not know.
+ShelfRow to_row(const Shelf& shelf, const WatchPlan& plan);
+Shelf to_shelf(const ShelfRow& row, Subject subject, const Clock& clock);
 
 /// What an earlier process, or the same one under other settings, left for this plan. Controllers
 /// and subjects that the plan no longer has are left out; times in the future (the wall clock was

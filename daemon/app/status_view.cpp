@@ -17,12 +17,46 @@ json::value time_or_null(Instant t, const Clock& clock) {
   return json::string(to_rfc3339(clock.to_wall(t)));
 }
 
+/// Why and until when it is put away, where that is so; a wider shelf names its subject.
+void add_shelf(json::object& out, const StatusInput& in, Subject subject) {
+  const Subject tank =
+      subject.scope == Scope::controller
+          ? Subject{Scope::tank, in.watch.plan().controllers[subject.index].tank.value}
+          : subject;
+  const Subject site = tank.scope == Scope::tank
+                           ? Subject{Scope::site, in.watch.plan().tanks[tank.index].site.value}
+                           : tank;
+  const ShelfRow* found = nullptr;
+  for (const ShelfRow& row : in.shelves) {
+    for (const Subject& one : {subject, tank, site}) {
+      const bool covers =
+          row.scope == word(one.scope) && row.subject == subject_id(in.watch.plan(), one);
+      // Out of service lasts longer than any shelf.
+      if (covers && (found == nullptr || !row.until)) found = &row;
+    }
+  }
+  if (found == nullptr) return;
+  json::object shelf;
+  shelf["state"] = found->kind;
+  shelf["of"] = found->scope + "/" + found->subject;
+  shelf["since"] = to_rfc3339(found->since);
+  shelf["until"] = found->until ? json::value(to_rfc3339(*found->until)) : json::value(nullptr);
+  shelf["reason"] = found->reason;
+  shelf["by"] = found->by;
+  out["shelf"] = std::move(shelf);
+}
+
 json::object controller_json(const StatusInput& in, ControllerIndex c, std::string_view name) {
   json::object out;
   out["id"] = in.watch.plan().controllers[c.value].id;
   out["name"] = name;
   out["contact"] = word(in.watch.contact(c));
+  out["alarm"] = word(in.watch.alarm(c));
   out["last_heard"] = time_or_null(in.watch.last_heard(c), in.clock);
+  add_shelf(out, in, {Scope::controller, c.value});
+  if (const Instant until = in.watch.planned_until(c); !until.is_never()) {
+    out["planned_stop_until"] = time_or_null(until, in.clock);
+  }
   return out;
 }
 
@@ -32,6 +66,7 @@ json::object tank_json(const StatusInput& in, TankIndex t, const TankSettings& t
   out["name"] = tank.name;
   out["contact"] = word(in.watch.contact(t));
   out["alarm"] = word(in.watch.alarm(t));
+  add_shelf(out, in, {Scope::tank, t.value});
   json::array controllers;
   const auto& members = in.watch.plan().tanks[t.value].controllers;
   for (std::size_t i = 0; i < members.size(); ++i) {
@@ -50,6 +85,7 @@ json::array sites_json(const StatusInput& in) {
     out["name"] = site.name;
     out["contact"] = word(in.watch.contact(SiteIndex{s}));
     out["alarm"] = word(in.watch.alarm(SiteIndex{s}));
+    add_shelf(out, in, {Scope::site, s});
     json::array tanks;
     const auto& members = in.watch.plan().sites[s].tanks;
     for (std::size_t i = 0; i < members.size(); ++i) {

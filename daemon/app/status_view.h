@@ -10,6 +10,7 @@
 
 #include "core/watch.h"
 #include "ports/clock.h"
+#include "ports/store.h"
 #include "settings/settings.h"
 
 namespace ebbwatch {
@@ -36,6 +37,7 @@ struct StatusInput {
   const StoreHealth& store;
   const std::string&
       configuration_refused;  ///< Why the last reload was refused; empty: it was not.
+  const std::vector<ShelfRow>& shelves;
 };
 
 boost::json::object status_json(const StatusInput& input);

@@ -37,6 +37,15 @@ void print_decision(const DecisionRow& row) {
   if (const auto* cause = object->if_contains("cause"); cause && cause->is_string()) {
     std::printf("    cause: %s\n", spoken(std::string(cause->get_string())).c_str());
   }
+  const auto line = [object](const char* key) {
+    const auto* value = object->if_contains(key);
+    if (value && value->is_string() && !value->get_string().empty()) {
+      std::printf("    %s: %s\n", key, value->get_string().c_str());
+    }
+  };
+  line("until");
+  line("reason");
+  line("by");
   const auto* evidence = object->if_contains("evidence");
   if (!evidence || !evidence->is_array()) return;
   for (const auto& sentence : evidence->get_array()) {

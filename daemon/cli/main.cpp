@@ -19,6 +19,10 @@ int main(int argc, char** argv) {
   ebbwatch::add_status(app, context);
   ebbwatch::add_history(app, context);
   ebbwatch::add_acknowledge(app, context);
+  ebbwatch::add_shelve(app, context);
+  ebbwatch::add_unshelve(app, context);
+  ebbwatch::add_out_of_service(app, context);
+  ebbwatch::add_in_service(app, context);
   ebbwatch::add_replay(app, context);
   try {
     app.parse(argc, argv);

@@ -60,6 +60,19 @@ std::string alarm_words(const json::object& object) {
   return alarm == "normal" ? "" : spoken(alarm);
 }
 
+/// One line for what is put away here, by whom and why; empty when nothing is.
+std::string shelf_text(const json::object& object, const std::string& own, std::size_t indent) {
+  const json::value* found = object.if_contains("shelf");
+  if (!found || !found->is_object() || member(found->get_object(), "of") != own) return "";
+  const auto& shelf = found->get_object();
+  const std::string until = member(shelf, "until");
+  std::string out(indent + 2, ' ');
+  out += spoken(member(shelf, "state")) +
+         (until.empty() ? " since " + member(shelf, "since") : " until " + until);
+  return out + "\n" + std::string(indent + 4, ' ') + "by " + member(shelf, "by") + ": " +
+         member(shelf, "reason") + "\n";
+}
+
 std::string label_of(const json::object& object) {
   const std::string id = member(object, "id"), name = member(object, "name");
   return name.empty() || name == id ? id : name + " (" + id + ")";
@@ -70,13 +83,19 @@ std::string sites_text(const json::object& status, WallTime now) {
   for (const auto& site_value : list(status, "sites")) {
     const auto& site = site_value.as_object();
     out += line(0, label_of(site), spoken(member(site, "contact")), alarm_words(site));
+    out += shelf_text(site, "site/" + member(site, "id"), 0);
     for (const auto& tank_value : list(site, "tanks")) {
       const auto& tank = tank_value.as_object();
       out += line(2, label_of(tank), spoken(member(tank, "contact")), alarm_words(tank));
+      out += shelf_text(tank, "tank/" + member(tank, "id"), 2);
       for (const auto& value : list(tank, "controllers")) {
         const auto& controller = value.as_object();
         out += line(4, label_of(controller), spoken(member(controller, "contact")),
                     ago(member(controller, "last_heard"), now));
+        out += shelf_text(controller, "controller/" + member(controller, "id"), 4);
+        if (const std::string until = member(controller, "planned_stop_until"); !until.empty()) {
+          out += "      announced a stop until " + until + "\n";
+        }
       }
     }
   }

@@ -45,6 +45,10 @@ inline constexpr Span retry_after_max = Span::of_h(1);
 inline constexpr Span program_time_max = Span::of_s(50);
 inline constexpr Span program_grace = Span::of_s(3);  ///< From TERM to KILL.
 
+// People.
+inline constexpr Span shelf_time_max = Span::of_days(30);
+inline constexpr std::size_t reason_chars_max = 200;  ///< Of a shelf; longer ones are refused.
+
 // Store.
 inline constexpr Span store_busy_wait_max = Span::of_s(5);  ///< For another process's write lock.
 

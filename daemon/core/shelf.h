@@ -20,4 +20,7 @@ struct Shelf {
   Instant until = Instant::never();  ///< never() only for out_of_service.
 };
 
+/// "shelved" or "out_of_service".
+const char* word(Shelf::Kind kind);
+
 }  // namespace ebbwatch

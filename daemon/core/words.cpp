@@ -86,6 +86,10 @@ const char* word(GroupContact contact) {
   return "";
 }
 
+const char* word(Shelf::Kind kind) {
+  return word(kind == Shelf::Kind::shelved ? AlarmState::shelved : AlarmState::out_of_service);
+}
+
 const char* word(AlarmState state) {
   switch (state) {
     case AlarmState::normal:

@@ -259,6 +259,33 @@ void tell_revision(DeskBook& book, Turn& turn, OutageId id, const Story& story,
   }
 }
 
+void tell_late(DeskBook& book, Turn& turn, OutageId id, const Story& story,
+               const std::vector<std::string>& lists) {
+  DeskOutage* outage = book.outage(id);
+  if (outage == nullptr || !outage->has_call) return tell_loss(book, turn, id, story, lists);
+  if (outage->call.closed) return;
+  outage->story = story;
+  outage->call.acknowledged = false;
+  outage->call.acknowledged_by.clear();
+  book.touch_call(turn, id);
+  Blueprint blueprint;
+  blueprint.outage = id;
+  blueprint.group = "loss/" + std::to_string(story.at.us);
+  blueprint.occasion = Occasion::reminder;
+  blueprint.story = &story;
+  const std::vector<Notice*> notices = book.notices_of(*outage);
+  for (const std::string& keyholder : keyholders_of(notices)) {
+    blueprint.keyholder = keyholder;
+    blueprint.ways.clear();
+    for (const Notice* notice : of_keyholder(notices, keyholder)) {
+      if (is_loss(*notice)) add_once(blueprint.ways, notice->notifier);
+    }
+    if (!blueprint.ways.empty()) (void)book.create(turn, blueprint);
+  }
+  (void)join_lists(outage->call, lists, turn.now);
+  take_turns(book, turn, id);
+}
+
 void tell_recovery(DeskBook& book, Turn& turn, OutageId id, Story story) {
   DeskOutage* outage = book.outage(id);
   if (outage == nullptr || !outage->has_call || outage->call.closed) return;
@@ -388,6 +415,10 @@ void acknowledge(DeskBook& book, Turn& turn, OutageId id, const std::string& by)
     book.withdraw(turn, *notice);
     settle(book, turn, notice->message.notice);
   }
+}
+
+void rest(DeskBook& book, Turn& turn, OutageId id) {
+  acknowledge(book, turn, id, "the shelf");
 }
 
 std::vector<std::string> lists_of(const Settings& settings, const WatchPlan& plan, Subject subject,

@@ -23,6 +23,11 @@ void tell_loss(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
 void tell_revision(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
                    const Story& as_loss, const std::vector<std::string>& lists);
 
+/// A loss whose shelf has ended: told as a loss to whom it was never told; else its call list goes
+/// on, and those who know of it hear that it is still there.
+void tell_late(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
+               const std::vector<std::string>& lists);
+
 /// Ends the outage. Whoever got the loss gets the recovery by the way that brought it; whoever was
 /// still waiting for it gets one combined notice; nobody else gets anything. An attempt in flight
 /// is waited for: its answer decides (settle()).
@@ -42,6 +47,10 @@ void fail_over(DeskBook& book, Turn& turn, const std::string& notice);
 void after_attempt(DeskBook& book, Turn& turn, const std::string& notice);
 /// Somebody has taken the outage on: the list stops, what has not been delivered is called off.
 void acknowledge(DeskBook& book, Turn& turn, OutageId outage, const std::string& by);
+
+/// All that the outage is about was put away: the list stops, what has not been delivered is called
+/// off.
+void rest(DeskBook& book, Turn& turn, OutageId outage);
 
 /// For a notice that ended: releases or withdraws the notices that were held for it.
 void settle(DeskBook& book, Turn& turn, const std::string& ended);

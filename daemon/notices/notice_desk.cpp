@@ -217,6 +217,13 @@ Changes NoticeDesk::on_decision(const Decision& decision, const DeskContext& con
   const std::vector<std::string> lists =
       lists_of(book_.settings(), book_.plan(), decision.subject, context.sites);
   const OutageId outage = decision.outage;
+  if (decision.told == Told::held) return book_.finish(turn);
+  if (decision.told == Told::late) {
+    Decision loss = decision;
+    loss.kind = DecisionKind::loss;
+    tell_late(book_, turn, outage, story_of(loss, book_, context), lists);
+    return book_.finish(turn);
+  }
   switch (decision.kind) {
     case DecisionKind::loss:
       tell_loss(book_, turn, outage, story, lists);
@@ -259,6 +266,12 @@ Changes NoticeDesk::on_outcome(const std::string& id, const Outcome& outcome, Wa
 Changes NoticeDesk::on_acknowledge(OutageId outage, const std::string& by, WallTime now) {
   Turn turn = turn_at(now, nullptr);
   acknowledge(book_, turn, outage, by);
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::on_put_away(OutageId outage, WallTime now) {
+  Turn turn = turn_at(now, nullptr);
+  rest(book_, turn, outage);
   return book_.finish(turn);
 }
 

@@ -47,6 +47,7 @@ struct ControllerRow {
   std::string power;
   WallTime power_at;
   std::uint64_t outage = 0;
+  std::optional<WallTime> planned_until;  ///< End of a stop that it announced.
 };
 
 struct OutageRow {
@@ -104,6 +105,41 @@ struct CallRow {
   bool closed = false;
 };
 
+/// What is put away, with the reason and the name that were given (core/shelf.h).
+struct ShelfRow {
+  std::string scope, subject;
+  std::string kind;  ///< "shelved" or "out_of_service".
+  WallTime since;
+  std::optional<WallTime> until;  ///< Empty only for out of service.
+  std::string reason, by;
+  bool ended = false;  ///< Not put away any more: the row is taken out.
+};
+
+/// A link in a notice by which one person can take one outage on. Only a hash of it is kept.
+struct LinkRow {
+  std::string token_hash;  ///< SHA-256 of the token's bytes, in hex.
+  std::uint64_t outage = 0;
+  std::string keyholder;
+  WallTime made_at;
+  std::optional<WallTime> used_at;
+};
+
+/// When one way to one person was last proven. Empty times leave what is stored.
+struct ProofRow {
+  std::string keyholder, notifier;
+  std::optional<WallTime> delivered_at, answered_at;
+};
+
+/// An exercise.
+struct DrillRow {
+  std::uint64_t outage = 0;  ///< Its number, of the same series as the outages'.
+  WallTime started_at;
+  std::string site, by;
+  std::string told;      ///< Keyholders, separated by one blank.
+  std::string answered;  ///< Those of them who have answered.
+  bool closed = false;
+};
+
 /// Everything that belongs together: all of it is stored, or nothing is.
 struct Batch {
   std::vector<CheckInRow> check_ins;
@@ -114,11 +150,15 @@ struct Batch {
   std::vector<NoticeRow> notices;          ///< Replace by notice.
   std::vector<AttemptRow> attempts;        ///< Added.
   std::vector<CallRow> calls;              ///< Replace by outage.
+  std::vector<ShelfRow> shelves;           ///< Replace by scope, subject and kind.
+  std::vector<LinkRow> links;              ///< Replace by hash.
+  std::vector<ProofRow> proofs;            ///< Replace by keyholder and notifier.
+  std::vector<DrillRow> drills;            ///< Replace by outage.
   std::optional<std::uint64_t> next_outage;
   bool empty() const {
     return check_ins.empty() && watcher_rows.empty() && controllers.empty() && outages.empty() &&
            decisions.empty() && notices.empty() && attempts.empty() && calls.empty() &&
-           !next_outage;
+           shelves.empty() && links.empty() && proofs.empty() && drills.empty() && !next_outage;
   }
 };
 
@@ -132,6 +172,10 @@ struct StoredState {
   std::vector<OutageRow> outages;  ///< Not closed.
   std::vector<NoticeRow> notices;  ///< Waiting, and all notices of outages that are not closed.
   std::vector<CallRow> calls;      ///< Not closed.
+  std::vector<ShelfRow> shelves;
+  std::vector<LinkRow> links;  ///< The newest 10,000, oldest first.
+  std::vector<ProofRow> proofs;
+  std::vector<DrillRow> drills;          ///< Not closed, and the newest one.
   std::optional<WallTime> last_written;  ///< The newest time of any row: nobody watched after it.
   bool stopped_in_good_order = false;    ///< The newest start/stop row is a stop.
 };

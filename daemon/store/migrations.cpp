@@ -110,8 +110,47 @@ CREATE TABLE watcher_rows(
 ) STRICT;
 )";
 
+// Step 4: what people put away, how they answer, and which ways to them are proven.
+constexpr const char* people_step = R"(
+ALTER TABLE controllers ADD COLUMN planned_until INTEGER;
+CREATE TABLE shelves(
+  scope TEXT NOT NULL,
+  subject TEXT NOT NULL,
+  kind TEXT NOT NULL,
+  since INTEGER NOT NULL,
+  until INTEGER,
+  reason TEXT NOT NULL,
+  by TEXT NOT NULL,
+  PRIMARY KEY(scope, subject, kind)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE links(
+  token_hash TEXT PRIMARY KEY,
+  outage INTEGER NOT NULL,
+  keyholder TEXT NOT NULL,
+  made_at INTEGER NOT NULL,
+  used_at INTEGER
+) STRICT, WITHOUT ROWID;
+CREATE INDEX links_made_at ON links(made_at);
+CREATE TABLE proofs(
+  keyholder TEXT NOT NULL,
+  notifier TEXT NOT NULL,
+  delivered_at INTEGER,
+  answered_at INTEGER,
+  PRIMARY KEY(keyholder, notifier)
+) STRICT, WITHOUT ROWID;
+CREATE TABLE drills(
+  outage INTEGER PRIMARY KEY,
+  started_at INTEGER NOT NULL,
+  site TEXT NOT NULL,
+  by TEXT NOT NULL,
+  told TEXT NOT NULL,
+  answered TEXT NOT NULL,
+  closed INTEGER NOT NULL
+) STRICT;
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {keys_step, state_step,
-                                                                  history_step};
+                                                                  history_step, people_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

@@ -12,7 +12,8 @@ bool must_be_synced(const Batch& batch) {
                   [](const WatcherRow& row) { return row.kind != "uplink"; });
   return starts_or_stops || batch.next_outage || !batch.outages.empty() ||
          !batch.decisions.empty() || !batch.notices.empty() || !batch.attempts.empty() ||
-         !batch.calls.empty();
+         !batch.calls.empty() || !batch.shelves.empty() || !batch.links.empty() ||
+         !batch.proofs.empty() || !batch.drills.empty();
 }
 
 template <class Row, class Write>
@@ -49,16 +50,20 @@ Result<std::unique_ptr<SqliteStore>> SqliteStore::prepare(Database database,
   if (!history) return history.error();
   auto state = StateTables::prepare(database);
   if (!state) return state.error();
-  return std::unique_ptr<SqliteStore>(new SqliteStore(
-      std::move(database), std::move(lock), std::move(history.value()), std::move(state.value())));
+  auto people = PeopleTables::prepare(database);
+  if (!people) return people.error();
+  return std::unique_ptr<SqliteStore>(
+      new SqliteStore(std::move(database), std::move(lock), std::move(history.value()),
+                      std::move(state.value()), std::move(people.value())));
 }
 
 SqliteStore::SqliteStore(Database database, std::optional<StateLock> lock, HistoryTables history,
-                         StateTables state)
+                         StateTables state, PeopleTables people)
     : lock_(std::move(lock)),
       database_(std::move(database)),
       history_(std::move(history)),
-      state_(std::move(state)) {}
+      state_(std::move(state)),
+      people_(std::move(people)) {}
 
 Result<void> SqliteStore::commit(const Batch& batch) {
   if (batch.empty()) return {};
@@ -92,6 +97,11 @@ Result<void> SqliteStore::write(const Batch& batch) {
   if (done.ok()) done = each(batch.notices, put);
   if (done.ok()) done = each(batch.attempts, add);
   if (done.ok()) done = each(batch.calls, put);
+  const auto of_people = [this](const auto& row) { return people_.put(row); };
+  if (done.ok()) done = each(batch.shelves, of_people);
+  if (done.ok()) done = each(batch.links, of_people);
+  if (done.ok()) done = each(batch.proofs, of_people);
+  if (done.ok()) done = each(batch.drills, of_people);
   if (done.ok() && batch.next_outage) done = state_.put_next_outage(*batch.next_outage);
   const auto process_row = std::find_if(batch.watcher_rows.rbegin(), batch.watcher_rows.rend(),
                                         [](const WatcherRow& row) { return row.kind != "uplink"; });
@@ -103,6 +113,7 @@ Result<void> SqliteStore::write(const Batch& batch) {
 Result<StoredState> SqliteStore::load() {
   auto state = state_.load();
   if (!state) return state;
+  if (const auto read = people_.load(state.value()); !read) return read.error();
   const auto newest = history_.newest();
   if (!newest) return newest.error();
   auto& last = state.value().last_written;

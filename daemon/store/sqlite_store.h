@@ -15,6 +15,7 @@
 #include "store/database.h"
 #include "store/history_tables.h"
 #include "store/open_database.h"
+#include "store/people_tables.h"
 #include "store/state_lock.h"
 #include "store/state_tables.h"
 
@@ -49,7 +50,7 @@ class SqliteStore final : public Store {
 
  private:
   SqliteStore(Database database, std::optional<StateLock> lock, HistoryTables history,
-              StateTables state);
+              StateTables state, PeopleTables people);
   Result<void> choose_sync(const Batch& batch);
   Result<void> write(const Batch& batch);
 
@@ -57,6 +58,7 @@ class SqliteStore final : public Store {
   Database database_;
   HistoryTables history_;
   StateTables state_;
+  PeopleTables people_;
   bool full_sync_ = true;
 };
 

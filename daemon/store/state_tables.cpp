@@ -33,7 +33,7 @@ enum Which : std::size_t {
   "next_attempt_at, ended_at, last_answer, message_json"
 
 constexpr std::array<const char*, statement_count> statement_texts = {
-    "INSERT OR REPLACE INTO controllers VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
+    "INSERT OR REPLACE INTO controllers VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
     "INSERT OR REPLACE INTO outages VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
     "INSERT INTO decisions(at, kind, scope, subject, outage, json) VALUES(?1, ?2, ?3, ?4, ?5, ?6)",
     "INSERT OR REPLACE INTO notices(" NOTICE_COLUMNS
@@ -43,7 +43,8 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "INSERT OR REPLACE INTO facts(name, value) VALUES(?1, ?2)",
     // An identifier of an outage is never used twice, even if the fact about the next one was lost.
     "SELECT max(coalesce((SELECT value FROM facts WHERE name = 'next_outage'), 1), "
-    "coalesce((SELECT max(id) + 1 FROM outages), 1)), "
+    "coalesce((SELECT max(id) + 1 FROM outages), 1), "
+    "coalesce((SELECT max(outage) + 1 FROM drills), 1)), "
     "coalesce((SELECT value FROM facts WHERE name = 'stopped_in_good_order'), 0)",
     "SELECT * FROM controllers ORDER BY controller",
     "SELECT * FROM outages WHERE closed = 0 ORDER BY id",
@@ -67,7 +68,7 @@ constexpr std::array<const char*, statement_count> statement_texts = {
 
 void read_row(const Statement& from, ControllerRow& row) {
   from.into(row.controller, row.contact, row.last_heard, row.contact_since, row.interval, row.seq,
-            row.uptime_s, row.power, row.power_at, row.outage);
+            row.uptime_s, row.power, row.power_at, row.outage, row.planned_until);
 }
 
 void read_row(const Statement& from, OutageRow& row) {
@@ -127,7 +128,7 @@ Result<StateTables> StateTables::prepare(Database& database) {
 Result<void> StateTables::put(const ControllerRow& row) {
   return statement(put_controller)
       .with(row.controller, row.contact, row.last_heard, row.contact_since, row.interval, row.seq,
-            row.uptime_s, row.power, row.power_at, row.outage)
+            row.uptime_s, row.power, row.power_at, row.outage, row.planned_until)
       .run();
 }
 

@@ -25,6 +25,10 @@ struct MemoryRows {
   std::map<std::string, NoticeRow> notices;
   std::vector<AttemptRow> attempts;
   std::map<std::uint64_t, CallRow> calls;
+  std::map<std::string, ShelfRow> shelves;
+  std::map<std::string, LinkRow> links;
+  std::map<std::string, ProofRow> proofs;
+  std::map<std::uint64_t, DrillRow> drills;
   std::map<std::string, KeyRow> keys;
   std::uint64_t next_outage = 1;
   bool stopped_in_good_order = false;
@@ -71,6 +75,7 @@ class MemoryStore final : public Store, public KeyStore {
     });
     for (const auto& [id, row] : rows_->calls)
       if (!row.closed) state.calls.push_back(row);
+    load_people(state);
     state.last_written = newest_time();
     return state;
   }
@@ -143,7 +148,43 @@ class MemoryStore final : public Store, public KeyStore {
     return {Errc::bad_input, "A row of history cannot be stored: its " + what + "."};
   }
 
+  void load_people(StoredState& state) const {
+    for (const auto& [key, row] : rows_->shelves) state.shelves.push_back(row);
+    for (const auto& [key, row] : rows_->links) state.links.push_back(row);
+    std::stable_sort(state.links.begin(), state.links.end(),
+                     [](const auto& a, const auto& b) { return a.made_at < b.made_at; });
+    constexpr std::size_t links_max = 10'000;
+    if (state.links.size() > links_max)
+      state.links.erase(state.links.begin(), state.links.end() - links_max);
+    for (const auto& [key, row] : rows_->proofs) state.proofs.push_back(row);
+    for (const auto& [id, row] : rows_->drills) {
+      state.next_outage = std::max(state.next_outage, id + 1);
+      if (!row.closed || id == rows_->drills.rbegin()->first) state.drills.push_back(row);
+    }
+  }
+
+  void apply_people(const Batch& batch) {
+    for (const auto& row : batch.shelves) {
+      const std::string key = row.scope + " " + row.subject + " " + row.kind;
+      if (row.ended) {
+        rows_->shelves.erase(key);
+      } else {
+        rows_->shelves[key] = row;
+      }
+    }
+    for (const auto& row : batch.links) rows_->links[row.token_hash] = row;
+    for (const auto& row : batch.proofs) {
+      ProofRow& kept = rows_->proofs[row.keyholder + " " + row.notifier];
+      kept.keyholder = row.keyholder;
+      kept.notifier = row.notifier;
+      if (row.delivered_at) kept.delivered_at = row.delivered_at;
+      if (row.answered_at) kept.answered_at = row.answered_at;
+    }
+    for (const auto& row : batch.drills) rows_->drills[row.outage] = row;
+  }
+
   void apply(const Batch& batch) {
+    apply_people(batch);
     MemoryRows& r = *rows_;
     r.check_ins.insert(r.check_ins.end(), batch.check_ins.begin(), batch.check_ins.end());
     for (const auto& row : batch.watcher_rows) {

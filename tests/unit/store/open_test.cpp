@@ -254,11 +254,17 @@ TEST_CASE("migrations: every earlier version is brought up to date and keeps its
       if (version >= 1)
         REQUIRE(old.value().run("INSERT INTO keys VALUES('lagoon-main', 'aa', 5)").ok());
       if (version >= 2) REQUIRE(old.value().run("INSERT INTO facts VALUES('next_outage', 9)").ok());
+      if (version >= 2)
+        REQUIRE(old.value()
+                    .run("INSERT INTO controllers(controller, contact, contact_since, interval, "
+                         "power, power_at, outage) VALUES('reef-main', 'present', 1, 2, '', 3, 0)")
+                    .ok());
       if (version >= 3) REQUIRE(old.value().run("INSERT INTO names VALUES(4, 'lagoon-main')").ok());
     }
     const auto store = open_store(folder.path());
     REQUIRE_MESSAGE(store.ok(), store.error().text);
     CHECK(store.value()->load().value().next_outage == (version >= 2 ? 9 : 1));
+    CHECK(store.value()->load().value().controllers.size() == (version >= 2 ? 1 : 0));
     CHECK(store.value()->commit(full_batch(1)).ok());
     const auto keys = open_key_store(folder.path());
     CHECK(keys.value()->keys().value().size() == (version >= 1 ? 1 : 0));

@@ -36,7 +36,8 @@ std::string line(const WatcherRow& r) {
 std::string line(const ControllerRow& r) {
   return "controller " + r.controller + " " + r.contact + " " + text(r.last_heard) + " " +
          text(r.contact_since) + " " + std::to_string(r.interval.us) + " " + text(r.seq) + " " +
-         text(r.uptime_s) + " [" + r.power + "] " + text(r.power_at) + " " + text(r.outage);
+         text(r.uptime_s) + " [" + r.power + "] " + text(r.power_at) + " " + text(r.outage) +
+         " planned " + text(r.planned_until);
 }
 
 std::string line(const OutageRow& r) {
@@ -66,6 +67,26 @@ std::string line(const CallRow& r) {
   return "call " + text(r.outage) + " " + r.call_list + " " + std::to_string(r.next_step) + " " +
          std::to_string(r.repeats) + " " + text(r.next_at) + " " + text(r.started_at) +
          (r.acknowledged ? " by " + r.acknowledged_by : " open") + (r.closed ? " closed" : "");
+}
+
+std::string line(const ShelfRow& r) {
+  return r.kind + " " + r.scope + " " + r.subject + " " + text(r.since) + " " + text(r.until) +
+         " [" + r.reason + "] " + r.by;
+}
+
+std::string line(const LinkRow& r) {
+  return "link " + r.token_hash + " " + text(r.outage) + " " + r.keyholder + " " + text(r.made_at) +
+         " " + text(r.used_at);
+}
+
+std::string line(const ProofRow& r) {
+  return "proof " + r.keyholder + " " + r.notifier + " " + text(r.delivered_at) + " " +
+         text(r.answered_at);
+}
+
+std::string line(const DrillRow& r) {
+  return "drill " + text(r.outage) + " " + text(r.started_at) + " " + r.site + " " + r.by + " [" +
+         r.told + "] [" + r.answered + "]" + (r.closed ? " closed" : " open");
 }
 
 template <class Row>
@@ -165,6 +186,18 @@ Batch full_batch(std::uint64_t number) {
   batch.notices = {notice("notice-" + n + "-a", number), notice("notice-" + n + "-b", number)};
   batch.attempts = {attempt("notice-" + n + "-a", 1, seconds)};
   batch.calls = {call(number)};
+  batch.controllers[1].planned_until = at(seconds + 100);
+  const bool out = number % 3 == 0;
+  ShelfRow shelf{"tank",         "lagoon-" + n, out ? "out_of_service" : "shelved", at(seconds), {},
+                 "water change", "robin"};
+  if (!out) shelf.until = at(seconds + 7200);
+  batch.shelves = {shelf, shelf, shelf};
+  batch.shelves[1].ended = true;
+  batch.shelves[2].subject = "reef";
+  batch.links = {{"hash-" + n + "-a", number, "robin", at(seconds), {}},
+                 {"hash-" + n + "-b", number, "sam", at(seconds), at(seconds + 1)}};
+  batch.proofs = {{"robin", "mail-" + n, at(seconds), {}}, {"robin", "mail-" + n, {}, at(seconds)}};
+  batch.drills = {{number, at(seconds), "elm", "robin", "robin sam", "sam", number % 2 == 1}};
   batch.next_outage = number + 1;
   return batch;
 }
@@ -178,6 +211,7 @@ std::string all_of(Store& store) {
                     (state.stopped_in_good_order ? ", stopped in good order\n" : "\n");
   out +=
       lines(state.controllers) + lines(state.outages) + lines(state.notices) + lines(state.calls);
+  out += lines(state.shelves) + lines(state.links) + lines(state.proofs) + lines(state.drills);
   out += lines(store.decisions({})) + lines(store.check_ins({})) + lines(store.watcher_rows({}));
   for (std::uint64_t id = 0; id < state.next_outage; ++id) {
     const auto notices = store.notices_of(id);

@@ -1,0 +1,72 @@
+#include "app/answering.h"
+
+#include "reporting/log.h"
+#include "settings/plan.h"
+#include "text/rfc3339.h"
+
+namespace ebbwatch {
+namespace {
+
+constexpr std::size_t text_logged_max = 160;
+
+}  // namespace
+
+IncomingAnswer Answering::incoming_text(const std::string& notifier, const std::string& from,
+                                        const std::string& text) {
+  IncomingAnswer answer = read_reply(engine_->settings(), *this, from, text);
+  using Kind = IncomingAnswer::Kind;
+  const bool answered = answer.kind == Kind::acknowledged || answer.kind == Kind::had_already ||
+                        answer.kind == Kind::confirmed_drill;
+  if (answered) return answer;
+  ++not_understood_;
+  say(Level::warning, "text_not_answering",
+      "A text from " + quoted(from) + " by " + notifier + " answers nothing (" +
+          (answer.kind == Kind::unknown_sender ? "nobody has this number"
+           : answer.kind == Kind::unknown_code ? "no running outage has its code"
+                                               : "not understood") +
+          "): " + quoted(text.substr(0, text_logged_max)) + ". That makes " +
+          std::to_string(not_understood_) + " since the start.");
+  return answer;
+}
+
+AnswerSink::Question Answering::question(OutageId outage) const {
+  Question out;
+  const OutageRecord* record = engine_->watch().outage(outage);
+  if (record == nullptr || record->closed) return out;
+  out.running = true;
+  out.title = subject_name(engine_->settings(), engine_->watch().plan(), record->subject);
+  out.since = time_of_day(clock_.to_wall(record->since), clock_.wall_now());
+  out.taken_by = name_of(engine_->taken_by(outage));
+  return out;
+}
+
+std::string Answering::name_of(const std::string& keyholder) const {
+  for (const auto& one : engine_->settings().keyholders) {
+    if (one.id == keyholder) return one.name;
+  }
+  return keyholder;
+}
+
+bool Answering::answer_by_link(OutageId outage, const std::string& keyholder) {
+  return engine_->acknowledge(outage, keyholder).ok();
+}
+
+std::vector<OutageId> Answering::open_questions() const {
+  std::vector<OutageId> open;
+  for (const auto& record : engine_->watch().state().outages) {
+    if (!record.closed) open.push_back(record.id);
+  }
+  return open;
+}
+
+IncomingAnswer Answering::answer_by_text(OutageId outage, const KeyholderSettings& keyholder) {
+  using Kind = IncomingAnswer::Kind;
+  const Question what = question(outage);
+  const std::string before = engine_->taken_by(outage);
+  if (before == keyholder.id) return {Kind::had_already, "You have it already."};
+  if (!engine_->acknowledge(outage, keyholder.id)) return {Kind::over, "This outage is over."};
+  const std::string also = before.empty() ? "" : " " + name_of(before) + " had it before you.";
+  return {Kind::acknowledged, "You have it. The call list stops." + also};
+}
+
+}  // namespace ebbwatch

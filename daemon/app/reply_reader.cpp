@@ -1,0 +1,56 @@
+#include "app/reply_reader.h"
+
+#include <algorithm>
+
+#include "app/answer_book.h"
+#include "notices/answers.h"
+
+namespace ebbwatch {
+namespace {
+
+constexpr std::size_t number_bytes_max = 64, text_bytes_max = 1024;
+
+std::string digits_of(std::string_view number) {
+  std::string digits;
+  for (const char c : number.substr(0, number_bytes_max)) {
+    if (c >= '0' && c <= '9') digits += c;
+  }
+  const bool plus = number.find('+') != std::string_view::npos;
+  if (!plus && digits.starts_with("00")) digits.erase(0, 2);
+  return digits;
+}
+
+}  // namespace
+
+bool same_number(std::string_view a, std::string_view b) {
+  const std::string digits = digits_of(a);
+  return !digits.empty() && digits == digits_of(b);
+}
+
+const KeyholderSettings* keyholder_of(const Settings& settings, std::string_view number) {
+  for (const auto& one : settings.keyholders) {
+    if (!one.phone.empty() && same_number(one.phone, number)) return &one;
+  }
+  return nullptr;
+}
+
+IncomingAnswer read_reply(const Settings& settings, ReplySink& sink, const std::string& from,
+                          const std::string& text) {
+  using Kind = IncomingAnswer::Kind;
+  const KeyholderSettings* who = keyholder_of(settings, from);
+  if (who == nullptr) return {Kind::unknown_sender, ""};
+  const auto codes = codes_in_reply(std::string_view(text).substr(0, text_bytes_max));
+  if (codes.empty()) {
+    return {Kind::not_understood, "Not understood. To take an outage on, answer OK and its code."};
+  }
+  IncomingAnswer best{Kind::unknown_code, "No outage with this code is running."};
+  for (const OutageId outage : sink.open_questions()) {
+    const auto code = AnswerBook::code_of(outage);
+    if (std::find(codes.begin(), codes.end(), code) == codes.end()) continue;
+    const IncomingAnswer one = sink.answer_by_text(outage, *who);
+    if (one.kind < best.kind) best = one;
+  }
+  return best;
+}
+
+}  // namespace ebbwatch

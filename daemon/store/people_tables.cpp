@@ -1,0 +1,109 @@
+#include "store/people_tables.h"
+
+#include <array>
+
+namespace ebbwatch {
+namespace {
+
+// Positions in the list of statements below.
+enum Which : std::size_t {
+  put_shelf,
+  end_shelf,
+  put_link,
+  put_proof,
+  put_drill,
+  get_shelves,
+  get_links,
+  get_proofs,
+  get_drills,
+  statement_count,
+};
+
+constexpr std::array<const char*, statement_count> statement_texts = {
+    "INSERT OR REPLACE INTO shelves VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+    "DELETE FROM shelves WHERE scope = ?1 AND subject = ?2 AND kind = ?3",
+    "INSERT OR REPLACE INTO links VALUES(?1, ?2, ?3, ?4, ?5)",
+    "INSERT INTO proofs VALUES(?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE SET "
+    "delivered_at = coalesce(?3, delivered_at), answered_at = coalesce(?4, answered_at)",
+    "INSERT OR REPLACE INTO drills VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+    "SELECT scope, subject, kind, since, until, reason, by FROM shelves "
+    "ORDER BY scope, subject, kind",
+    "SELECT token_hash, outage, keyholder, made_at, used_at FROM (SELECT * FROM links "
+    "ORDER BY made_at DESC, token_hash LIMIT 10000) ORDER BY made_at, token_hash",
+    "SELECT keyholder, notifier, delivered_at, answered_at FROM proofs "
+    "ORDER BY keyholder, notifier",
+    "SELECT outage, started_at, site, by, told, answered, closed FROM drills WHERE closed = 0 OR "
+    "outage = (SELECT max(outage) FROM drills) ORDER BY outage",
+};
+
+/// Steps through the rows of a bound statement; `read` copies the columns of one.
+template <class Row, class Read>
+Result<void> fill(std::vector<Row>& rows, Statement& bound, const Read& read) {
+  for (;;) {
+    const auto more = bound.next();
+    if (!more) return more.error();
+    if (!more.value()) return {};
+    read(rows.emplace_back());
+  }
+}
+
+}  // namespace
+
+Result<PeopleTables> PeopleTables::prepare(Database& database) {
+  std::vector<Statement> statements;
+  for (const char* text : statement_texts) {
+    auto statement = database.prepare(text);
+    if (!statement) return statement.error();
+    statements.push_back(std::move(statement.value()));
+  }
+  return PeopleTables(std::move(statements));
+}
+
+Result<void> PeopleTables::put(const ShelfRow& row) {
+  if (row.ended) return statement(end_shelf).with(row.scope, row.subject, row.kind).run();
+  return statement(put_shelf)
+      .with(row.scope, row.subject, row.kind, row.since, row.until, row.reason, row.by)
+      .run();
+}
+
+Result<void> PeopleTables::put(const LinkRow& row) {
+  return statement(put_link)
+      .with(row.token_hash, row.outage, row.keyholder, row.made_at, row.used_at)
+      .run();
+}
+
+Result<void> PeopleTables::put(const ProofRow& row) {
+  return statement(put_proof)
+      .with(row.keyholder, row.notifier, row.delivered_at, row.answered_at)
+      .run();
+}
+
+Result<void> PeopleTables::put(const DrillRow& row) {
+  return statement(put_drill)
+      .with(row.outage, row.started_at, row.site, row.by, row.told, row.answered, row.closed)
+      .run();
+}
+
+Result<void> PeopleTables::load(StoredState& state) {
+  auto& shelves = statement(get_shelves).with();
+  auto read = fill(state.shelves, shelves, [&](ShelfRow& row) {
+    shelves.into(row.scope, row.subject, row.kind, row.since, row.until, row.reason, row.by);
+  });
+  if (!read) return read;
+  auto& links = statement(get_links).with();
+  read = fill(state.links, links, [&](LinkRow& row) {
+    links.into(row.token_hash, row.outage, row.keyholder, row.made_at, row.used_at);
+  });
+  if (!read) return read;
+  auto& proofs = statement(get_proofs).with();
+  read = fill(state.proofs, proofs, [&](ProofRow& row) {
+    proofs.into(row.keyholder, row.notifier, row.delivered_at, row.answered_at);
+  });
+  if (!read) return read;
+  auto& drills = statement(get_drills).with();
+  return fill(state.drills, drills, [&](DrillRow& row) {
+    drills.into(row.outage, row.started_at, row.site, row.by, row.told, row.answered, row.closed);
+  });
+}
+
+}  // namespace ebbwatch
