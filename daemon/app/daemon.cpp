@@ -175,7 +175,7 @@ Result<Notifiers> Daemon::make_notifiers(const Settings& settings) {
   Notifiers notifiers;
   for (const auto& one : settings.notifiers) {
     auto made =
-        make_notifier(one, settings, {curl_, clock_, entropy_, io_.get_executor(), nullptr});
+        make_notifier(one, settings, {curl_, clock_, entropy_, io_.get_executor(), &answering_});
     if (!made) return made.error();
     notifiers[one.id] = std::move(made.value());
   }
