@@ -48,7 +48,7 @@ std::string Answering::name_of(const std::string& keyholder) const {
 }
 
 bool Answering::answer_by_link(OutageId outage, const std::string& keyholder) {
-  return engine_->acknowledge(outage, keyholder).ok();
+  return engine_->acknowledge(outage, {keyholder, AnswerWay::link}).ok();
 }
 
 std::vector<OutageId> Answering::open_questions() const {
@@ -64,7 +64,7 @@ IncomingAnswer Answering::answer_by_text(OutageId outage, const KeyholderSetting
   const Question what = question(outage);
   const std::string before = engine_->taken_by(outage);
   if (before == keyholder.id) return {Kind::had_already, "You have it already."};
-  if (!engine_->acknowledge(outage, keyholder.id)) return {Kind::over, "This outage is over."};
+  if (!engine_->acknowledge(outage, {keyholder.id, AnswerWay::text})) return {Kind::over, "This outage is over."};
   const std::string also = before.empty() ? "" : " " + name_of(before) + " had it before you.";
   return {Kind::acknowledged, "You have it. The call list stops." + also};
 }

@@ -68,12 +68,11 @@ std::string Commands::acknowledge(const json::object& request) {
     return error_answer("'" + member(request, "outage") + "' is not an outage; it looks like " +
                         watcher + "-17.");
   }
-  const auto done = parts_.engine.acknowledge(*outage, by);
+  const auto done = parts_.engine.acknowledge(*outage, {by, AnswerWay::command_line});
   if (!done) return error_answer(done.error().text);
   return json::serialize(json::object{
       {"done", outage_text(parts_.engine.watch().plan(), *outage) + " is taken on by " + by +
-                   ". Nobody else on the call list is told; everyone who was told hears of the "
-                   "recovery."}});
+                   ". The others who were told hear so now, and of the recovery later."}});
 }
 
 std::string Commands::put_away(const json::object& request, Shelf::Kind kind) {

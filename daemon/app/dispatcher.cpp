@@ -63,8 +63,8 @@ void Dispatcher::release(std::uint64_t ticket) {
   pump();
 }
 
-void Dispatcher::acknowledge(OutageId outage, const std::string& by) {
-  store(desk_.on_acknowledge(outage, by, parts_.clock.wall_now()));
+void Dispatcher::acknowledge(OutageId outage, const Acknowledgement& given) {
+  store(desk_.on_acknowledge(outage, given, parts_.clock.wall_now(), parts_.entropy));
 }
 
 void Dispatcher::rest(OutageId outage) {
@@ -72,7 +72,10 @@ void Dispatcher::rest(OutageId outage) {
 }
 
 void Dispatcher::tick() {
-  store(desk_.on_tick(parts_.clock.wall_now(), parts_.entropy));
+  Changes changes = desk_.on_tick(parts_.clock.wall_now(), parts_.entropy);
+  const std::vector<OutageId> run_out = std::move(changes.run_out);
+  store(std::move(changes));
+  for (OutageId outage : run_out) parts_.run_out(outage);
   pump();
 }
 

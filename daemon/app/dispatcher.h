@@ -30,6 +30,8 @@ class Dispatcher {
     Committer& committer;
     /// Called when next_deadline() may have moved earlier.
     std::function<void()> rearm;
+    /// Called when an outage's acknowledgement has run out and its call list begins again.
+    std::function<void(OutageId)> run_out;
   };
 
   /// `settings` and `plan` must outlive it, or be replaced by reload().
@@ -44,7 +46,7 @@ class Dispatcher {
   std::uint64_t decided(const Decision& decision, const DeskContext& context, Batch& batch);
   /// The batches up to this ticket are stored (or the store has failed): send what is due.
   void release(std::uint64_t ticket);
-  void acknowledge(OutageId outage, const std::string& by);
+  void acknowledge(OutageId outage, const Acknowledgement& given);
   /// What is told of the outage stops until the core says that its shelf has ended.
   void rest(OutageId outage);
   void tick();

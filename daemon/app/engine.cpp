@@ -65,7 +65,8 @@ Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
                  batch.links.push_back(std::move(row));
                  parts_.committer.later(std::move(batch));
                }),
-      dispatcher_({parts_.tasks, parts_.clock, parts_.entropy, parts_.committer, [this] { arm(); }},
+      dispatcher_({parts_.tasks, parts_.clock, parts_.entropy, parts_.committer, [this] { arm(); },
+                   [this](OutageId outage) { acknowledgement_ran_out(outage); }},
                   settings_, plan_, std::move(notifiers)),
       guard_(parts_.clock.now(), parts_.clock.wall_now()),
       timer_(parts_.loop) {
@@ -176,23 +177,35 @@ void Engine::uplink(ReferenceIndex reference, bool answered) {
   feed({now, UplinkResult{reference, answered}});
 }
 
-Result<void> Engine::acknowledge(OutageId outage, const std::string& by) {
+Result<void> Engine::acknowledge(OutageId outage, const Acknowledgement& given) {
   if (watch_->outage(outage) == nullptr || outages_.count(outage) == 0) {
     return Error{Errc::not_found, "No outage " + outage_text(plan_, outage) +
                                       " is running. 'ebbwatch status' lists those that are."};
   }
-  feed({enter(), Acknowledge{outage}});
-  Batch batch;
+  change_alarm({enter(), Acknowledge{outage}}, outage);
+  taken_by_[outage] = given.by;
+  dispatcher_.acknowledge(outage, given);
+  say(Level::info, "acknowledged",
+      outage_text(plan_, outage) + " was taken on by " + quoted(given.by) + " (" + word(given.way) +
+          ").");
+  return {};
+}
+
+void Engine::acknowledgement_ran_out(OutageId outage) {
+  change_alarm({parts_.clock.now(), Acknowledge{outage, Acknowledge::Kind::run_out}}, outage);
+  say(Level::warning, "acknowledgement_ran_out",
+      "Nobody has " + outage_text(plan_, outage) + " any more; its call list begins again.");
+}
+
+void Engine::change_alarm(const Event& event, OutageId outage) {
+  feed(event);
+  const OutageRecord* record = watch_->outage(outage);
+  if (record == nullptr) return;
   OutageRow& row = outages_[outage];
-  if (const OutageRecord* record = watch_->outage(outage))
-    row = to_row(*record, plan_, parts_.clock);
+  row = to_row(*record, plan_, parts_.clock);
+  Batch batch;
   batch.outages.push_back(row);
   parts_.committer.later(std::move(batch));
-  taken_by_[outage] = by;
-  dispatcher_.acknowledge(outage, by);
-  say(Level::info, "acknowledged",
-      outage_text(plan_, outage) + " was taken on by " + quoted(by) + ".");
-  return {};
 }
 
 std::string Engine::taken_by(OutageId outage) const {

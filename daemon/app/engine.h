@@ -50,7 +50,7 @@ class Engine final : public CheckInSink {
                const std::string& detail) override;
   void uplink(ReferenceIndex reference, bool answered);
   /// Errors: not_found (no such outage is running).
-  Result<void> acknowledge(OutageId outage, const std::string& by);
+  Result<void> acknowledge(OutageId outage, const Acknowledgement& given);
   /// Shelves, or takes out of service. Errors: as ShelfBook::check().
   Result<ShelfRow> put_away(const ShelfWish& wish);
   /// Takes off the shelf, or puts in service. Errors: not_found (also when it was not put away),
@@ -85,6 +85,8 @@ class Engine final : public CheckInSink {
   void add_watcher_row(const char* kind, const std::string& subject, bool ok);
   void arm();
   void turn();
+  void acknowledgement_ran_out(OutageId outage);
+  void change_alarm(const Event& event, OutageId outage);
 
   Parts parts_;
   Settings settings_;

@@ -55,9 +55,11 @@ struct WitnessReachable {
   bool reachable = false;
 };
 
-/// A person has taken the outage on.
+/// A person has taken the outage on, or that has run out while it lasts: told again.
 struct Acknowledge {
+  enum class Kind : std::uint8_t { taken_on, run_out };
   OutageId outage = 0;
+  Kind kind = Kind::taken_on;
 };
 
 /// A person puts a subject away; replaces what was put away of the same subject and kind.

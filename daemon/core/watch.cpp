@@ -115,9 +115,11 @@ void Watch::Impl::apply(const Event& event) {
   } else if (const auto* reach = std::get_if<WitnessReachable>(&event.what)) {
     witnesses_.reachable(reach->witness, reach->reachable, at);
   } else if (const auto* taken = std::get_if<Acknowledge>(&event.what)) {
+    const bool run_out = taken->kind == Acknowledge::Kind::run_out;
+    const AlarmEvent told = run_out ? AlarmEvent::alarm_again : AlarmEvent::acknowledge;
     for (Outage& it : outages_) {
       if (it.used && it.record.id == taken->outage) {
-        it.record.alarm = next(it.record.alarm, AlarmEvent::acknowledge);
+        it.record.alarm = next(it.record.alarm, told);
       }
     }
     std::erase_if(closed_, [&](const OutageRecord& it) { return it.id == taken->outage; });

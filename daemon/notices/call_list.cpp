@@ -65,9 +65,14 @@ void add_call(std::vector<Call>& calls, const std::string& keyholder,
   }
 }
 
-CallTurn turn_of(const TimedStep& timed) {
+CallTurn turn_of(const CallState& state, const TimedStep& timed) {
   CallTurn turn;
-  turn.occasion = timed.first ? Occasion::first : Occasion::later_step;
+  turn.resumption = state.resumptions;
+  if (!timed.first) {
+    turn.occasion = Occasion::later_step;
+  } else {
+    turn.occasion = state.resumptions > 0 ? Occasion::resumed : Occasion::first;
+  }
   for (const std::string& keyholder : timed.step->tell) {
     add_call(turn.calls, keyholder, timed.step->by);
   }
@@ -80,6 +85,7 @@ CallTurn take_reminder(CallState& state, const Settings& settings,
   CallTurn turn;
   turn.occasion = Occasion::reminder;
   turn.round = state.repeats;
+  turn.resumption = state.resumptions;
   for (const TimedStep& timed : steps) {
     for (const std::string& keyholder : timed.step->tell) {
       add_call(turn.calls, keyholder, timed.step->by);
@@ -95,25 +101,61 @@ CallTurn take_reminder(CallState& state, const Settings& settings,
 
 }  // namespace
 
+void take_on(CallState& state, const Settings& settings, const std::string& by, WallTime now) {
+  Span lasts = acknowledged_for_default;
+  bool found = false;
+  for (const JoinedList& joined : state.lists) {
+    const CallListSettings* list = find_list(settings, joined.id);
+    if (list == nullptr) continue;
+    lasts = found ? std::min(lasts, list->acknowledged_for) : list->acknowledged_for;
+    found = true;
+  }
+  state.acknowledged = true;
+  state.acknowledged_by = by;
+  state.acknowledged_at = now;
+  state.acknowledged_until = now + lasts;
+}
+
+void stop_calls(CallState& state, WallTime now) {
+  state.acknowledged = true;
+  state.acknowledged_by.clear();
+  state.acknowledged_at = now;
+  state.acknowledged_until.reset();
+}
+
+void begin_again(CallState& state, WallTime now) {
+  state.acknowledged = false;
+  state.acknowledged_until.reset();
+  ++state.resumptions;
+  state.started_at = now;
+  state.next_step = 0;
+  state.repeats = 0;
+  for (JoinedList& joined : state.lists) joined.joined_after = Span{};
+}
+
 std::optional<WallTime> next_turn_at(const CallState& state, const Settings& settings) {
-  if (stopped(state)) return std::nullopt;
+  if (state.closed) return std::nullopt;
+  if (state.acknowledged) return state.acknowledged_until;
   const std::vector<TimedStep> steps = timed_steps(state, settings);
   if (state.next_step < steps.size()) return state.started_at + steps[state.next_step].due;
   return reminder_at(state, settings, steps);
 }
 
 std::optional<CallTurn> take_turn(CallState& state, const Settings& settings, WallTime now) {
+  const bool run_out = state.acknowledged && state.acknowledged_until &&
+                       *state.acknowledged_until <= now && !state.closed;
+  if (run_out) begin_again(state, now);
   const auto due = next_turn_at(state, settings);
   if (!due || *due > now) return std::nullopt;
   const std::vector<TimedStep> steps = timed_steps(state, settings);
-  if (state.next_step < steps.size()) return turn_of(steps[state.next_step++]);
+  if (state.next_step < steps.size()) return turn_of(state, steps[state.next_step++]);
   return take_reminder(state, settings, steps, now);
 }
 
 std::optional<CallTurn> take_step_early(CallState& state, const Settings& settings) {
   const std::vector<TimedStep> steps = timed_steps(state, settings);
   if (stopped(state) || state.next_step >= steps.size()) return std::nullopt;
-  return turn_of(steps[state.next_step++]);
+  return turn_of(state, steps[state.next_step++]);
 }
 
 bool join_lists(CallState& state, const std::vector<std::string>& lists, WallTime now) {
@@ -130,6 +172,8 @@ bool join_lists(CallState& state, const std::vector<std::string>& lists, WallTim
     state.next_step = 0;
     state.acknowledged = false;
     state.acknowledged_by.clear();
+    state.acknowledged_at.reset();
+    state.acknowledged_until.reset();
   }
   return added;
 }
@@ -162,6 +206,9 @@ CallRow to_row(const CallState& state, const Settings& settings) {
   row.started_at = state.started_at;
   row.acknowledged = state.acknowledged;
   row.acknowledged_by = state.acknowledged_by;
+  row.acknowledged_at = state.acknowledged_at;
+  row.acknowledged_until = state.acknowledged_until;
+  row.resumptions = state.resumptions;
   row.closed = state.closed;
   return row;
 }
@@ -187,6 +234,11 @@ CallState from_row(const CallRow& row) {
   state.repeats = row.repeats;
   state.acknowledged = row.acknowledged;
   state.acknowledged_by = row.acknowledged_by;
+  state.acknowledged_at = row.acknowledged_at;
+  state.acknowledged_until = row.acknowledged_until;
+  state.resumptions = row.resumptions;
+  // Rows of earlier versions do not say when it runs out: it does so now rather than never.
+  if (state.acknowledged && !state.acknowledged_at) state.acknowledged_until = state.started_at;
   state.closed = row.closed;
   return state;
 }

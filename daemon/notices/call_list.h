@@ -5,6 +5,9 @@
 // are taken in order of their time while nobody has acknowledged. After the last step everybody on
 // the lists is told again every `repeat_every`, at most `repeat_at_most` times, as the first list
 // that repeats says; turns that were missed while the daemon was off are not made up one by one.
+//
+// An acknowledgement stops the list and runs out after `acknowledged_for`; if the outage still runs
+// then, the list begins again at its first step.
 #pragma once
 
 #include <cstdint>
@@ -28,11 +31,14 @@ struct JoinedList {
 struct CallState {
   OutageId outage = 0;
   std::vector<JoinedList> lists;
-  WallTime started_at;
+  WallTime started_at;          ///< Steps count from here: the loss, or the last resumption.
   std::uint32_t next_step = 0;  ///< Steps taken, in order of time.
   std::uint32_t repeats = 0;
   bool acknowledged = false;
-  std::string acknowledged_by;
+  std::string acknowledged_by;              ///< Kept when it has run out, to say whose it was.
+  std::optional<WallTime> acknowledged_at;  ///< The newest one.
+  std::optional<WallTime> acknowledged_until;
+  std::uint32_t resumptions = 0;  ///< How often an acknowledgement has run out.
   bool closed = false;
 };
 
@@ -45,11 +51,20 @@ struct Call {
 struct CallTurn {
   Occasion occasion = Occasion::first;
   std::uint32_t round = 0;  ///< 0 for steps; counts the reminders from 1.
+  std::uint32_t resumption = 0;
   std::vector<Call> calls;
 };
 
-/// When the next turn is due; empty when the list has stopped or is at its end. Lists that the
-/// settings no longer have are passed over.
+/// An acknowledgement: the list stops until it runs out, the soonest `acknowledged_for` of its
+/// lists from now. A further one counts anew.
+void take_on(CallState& state, const Settings& settings, const std::string& by, WallTime now);
+
+/// The list stops until begin_again(): what the outage is about is put away.
+void stop_calls(CallState& state, WallTime now);
+/// From the first step, counting from `now`, as after an acknowledgement that has run out.
+void begin_again(CallState& state, WallTime now);
+/// When the next turn is due (or the acknowledgement runs out); empty when the list has stopped or
+/// is at its end. Lists that the settings no longer have are passed over.
 std::optional<WallTime> next_turn_at(const CallState& state, const Settings& settings);
 /// Takes the next turn that is due at `now`, if any. Call until it gives none.
 std::optional<CallTurn> take_turn(CallState& state, const Settings& settings, WallTime now);

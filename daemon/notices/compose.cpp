@@ -5,6 +5,7 @@
 #include <vector>
 
 #include "core/invariant.h"
+#include "notices/asides.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
 #include "text/rfc3339.h"
@@ -31,8 +32,7 @@ std::string opening(const Story& story, const Telling& telling) {
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:
-      return (telling.occasion == Occasion::reminder ? "Still no contact with "
-                                                     : "No contact with ") +
+      return (told_again(telling.occasion) ? "Still no contact with " : "No contact with ") +
              who(story) + " since " + since + ", " + span_text(telling.now - story.since) + " now.";
     case DecisionKind::recovery:
       return "Contact with " + who(story) + " is back since " + since + "." +
@@ -53,6 +53,14 @@ std::string why_now(const Story& story, const Telling& telling) {
   std::string text;
   if (telling.occasion == Occasion::later_step) {
     text = "Nobody has acknowledged it so far, so it comes to you now.";
+  } else if (telling.occasion == Occasion::resumed) {
+    text =
+        story.taken_by.empty()
+            ? "It had been put away; that has ended, and contact is still gone."
+            : one_line(story.taken_by) + " had taken it on" +
+                  (story.taken_at ? " at " + time_of_day(*story.taken_at, telling.now)
+                                  : std::string()) +
+                  ", but that has run out and contact is still gone. The call list begins again.";
   } else if (telling.occasion == Occasion::reminder) {
     text = "Nobody has acknowledged it yet. You were told before and are told again.";
   } else if (telling.occasion == Occasion::combined) {
@@ -168,13 +176,6 @@ std::string body(const Story& story, const Telling& telling) {
   return "";
 }
 
-std::string footer(const Story& story, const Telling& telling) {
-  const std::string which = story.outage.empty() ? "Seen" : "Outage " + story.outage + ", seen";
-  return wrap(which + " by the watcher " + story.watcher + " at " +
-              time_of_day(story.at, telling.now) +
-              ". ebbwatch helps people to notice; it is not a life-safety system.");
-}
-
 std::string quoted(const std::string& text) {
   return boost::json::serialize(boost::json::string(text));
 }
@@ -189,8 +190,9 @@ std::string data_json(const Story& story, const std::string& text) {
 }  // namespace
 
 std::string whole_text(const Story& story, const Telling& telling) {
+  if (story.topic != Topic::decision) return aside_text(story, telling);
   return drill_lines(story) + wrap(opening(story, telling)) + why_now(story, telling) +
-         body(story, telling) + footer(story, telling);
+         how_to_answer(story, telling) + body(story, telling) + closing(story, telling);
 }
 
 Texts compose(const Story& story, const Telling& telling) {

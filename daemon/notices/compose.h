@@ -16,12 +16,18 @@ enum class Occasion : std::uint8_t {
   later_step,  ///< Nobody has acknowledged, so it comes to the next person of the call list.
   reminder,    ///< Told before; still nobody has acknowledged.
   combined,    ///< A recovery to a person whom the loss had not reached: both in one.
+  resumed,     ///< Somebody had it, but the acknowledgement ran out while the loss lasts.
 };
 const char* word(Occasion occasion);
+/// Whether the person may have been told of the same loss before.
+constexpr bool told_again(Occasion occasion) {
+  return occasion == Occasion::reminder || occasion == Occasion::resumed;
+}
 
 struct Telling {
   Occasion occasion = Occasion::first;
   WallTime now;  ///< When it is sent; a notice that waited for 10 min or longer says so.
+  std::string answer_code{}, answer_link{};  ///< As in Message.
 };
 
 struct Texts {

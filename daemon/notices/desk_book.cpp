@@ -33,6 +33,13 @@ bool has_address(const KeyholderSettings& keyholder, NotifierKind kind) {
   return true;
 }
 
+// But for the case of Latin letters.
+bool same_letters(const std::string& a, const std::string& b) {
+  const auto low = [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; };
+  return std::equal(a.begin(), a.end(), b.begin(), b.end(),
+                    [&](char x, char y) { return low(x) == low(y); });
+}
+
 std::string new_identifier(Turn& turn) {
   INVARIANT(turn.entropy != nullptr);
   std::array<std::uint8_t, 10> bytes{};
@@ -50,8 +57,7 @@ bool never_sent(const Notice& notice) {
 
 // Only a running outage can be taken on.
 bool asks_for_answer(const Notice& notice) {
-  return notice.outage != 0 && (notice.story.kind == DecisionKind::loss ||
-                                notice.story.kind == DecisionKind::cause_revised);
+  return notice.outage != 0 && (is_loss(notice) || tells(notice, DecisionKind::cause_revised));
 }
 
 std::string kept_answer(const std::string& answer) {
@@ -91,6 +97,15 @@ std::optional<NotifierKind> DeskBook::kind_of(const std::string& notifier) const
   return std::nullopt;
 }
 
+std::string DeskBook::display_name(const std::string& by) const {
+  const KeyholderSettings* person = find_keyholder(*settings_, by);
+  return person == nullptr || person->name.empty() ? by : person->name;
+}
+
+bool DeskBook::is_called(const std::string& keyholder, const std::string& by) const {
+  return same_letters(by, keyholder) || same_letters(by, display_name(keyholder));
+}
+
 std::vector<std::string> DeskBook::usable_ways(const std::string& keyholder,
                                                const std::vector<std::string>& by) const {
   std::vector<std::string> ways;
@@ -120,7 +135,7 @@ std::string DeskBook::first_notice_of(const Notice& notice) {
   const DeskOutage* entry = outage(notice.outage);
   if (entry == nullptr || notice.outage == 0) return "";
   for (const Notice* earlier : notices_of(*entry)) {
-    const bool starts = is_loss(*earlier) || earlier->story.kind == DecisionKind::unsteady;
+    const bool starts = is_loss(*earlier) || tells(*earlier, DecisionKind::unsteady);
     if (starts && earlier->notifier == notice.notifier && !never_sent(*earlier) &&
         earlier->message.keyholder == notice.message.keyholder &&
         earlier->message.notice != notice.message.notice) {
@@ -259,6 +274,7 @@ Changes DeskBook::finish(Turn& turn) {
             [](const Notice* a, const Notice* b) { return a->order < b->order; });
   for (const Notice* notice : touched) changes.notices.push_back(to_row(*notice));
   for (OutageId id : turn.touched_calls) {
+    schedule_call(id);
     changes.calls.push_back(to_row(outages_.at(id).call, *settings_));
   }
   if (changes.empty()) return std::move(changes);
@@ -297,6 +313,38 @@ void DeskBook::forget_ended(OutageId id) {
   }
   for (const std::string& notice : entry.notices) notices_.erase(notice);
   outages_.erase(at);
+  schedule_call(id);
+}
+
+void DeskBook::schedule_call(OutageId id) {
+  if (const auto known = call_due_at_.find(id); known != call_due_at_.end()) {
+    calls_due_.erase({known->second, id});
+    call_due_at_.erase(known);
+  }
+  const DeskOutage* entry = outage(id);
+  if (entry == nullptr || !entry->has_call) return;
+  const std::optional<WallTime> at = next_turn_at(entry->call, *settings_);
+  if (!at) return;
+  calls_due_.insert({*at, id});
+  call_due_at_[id] = *at;
+}
+
+void DeskBook::schedule_all_calls() {
+  for (const auto& [id, entry] : outages_) schedule_call(id);
+}
+
+std::optional<WallTime> DeskBook::next_call_at() const {
+  if (calls_due_.empty()) return std::nullopt;
+  return calls_due_.begin()->first;
+}
+
+std::vector<OutageId> DeskBook::calls_due(WallTime now) const {
+  std::vector<OutageId> due;
+  for (const auto& [at, id] : calls_due_) {
+    if (at > now) break;
+    due.push_back(id);
+  }
+  return due;
 }
 
 std::optional<std::string> DeskBook::next_fail_over(WallTime now) const {

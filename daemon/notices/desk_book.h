@@ -30,6 +30,7 @@ struct Changes {
   std::vector<AttemptRow> attempts;
   std::vector<CallRow> calls;
   std::vector<std::string> remarks;  ///< Sentences for the log, at level warning.
+  std::vector<OutageId> run_out;     ///< Whose acknowledgement has run out.
   bool empty() const { return notices.empty() && attempts.empty() && calls.empty(); }
 };
 
@@ -73,7 +74,10 @@ class DeskBook {
   void use(const Settings& settings, const WatchPlan& plan) {
     settings_ = &settings;
     plan_ = &plan;
+    schedule_all_calls();
   }
+  /// After calls were put back without touch_call().
+  void schedule_all_calls();
 
   Notice* find(const std::string& id);
   DeskOutage* outage(OutageId id);
@@ -86,6 +90,10 @@ class DeskBook {
   /// Of `by`, the notifiers that exist and for which the keyholder has the address.
   std::vector<std::string> usable_ways(const std::string& keyholder,
                                        const std::vector<std::string>& by) const;
+  /// The keyholder's name for an identifier; anything else as it is.
+  std::string display_name(const std::string& by) const;
+  /// Whether `by` is this keyholder's identifier or name (in any case of letters).
+  bool is_called(const std::string& keyholder, const std::string& by) const;
   std::optional<NotifierKind> kind_of(const std::string& notifier) const;
 
   /// Makes a notice by the first way. Null when that person had or will have one of this group by
@@ -107,6 +115,11 @@ class DeskBook {
   Notice* take(WallTime now);
   void end_attempt(Turn& turn, Notice& notice, const Outcome& outcome, double random);
 
+  /// When a call list next has a turn. Cost: O(1).
+  std::optional<WallTime> next_call_at() const;
+  /// Whose turns are due. Stays as it is until finish().
+  std::vector<OutageId> calls_due(WallTime now) const;
+
   /// Turns all that was touched into rows under one ticket, and forgets what has ended for good.
   Changes finish(Turn& turn);
   void committed(std::uint64_t ticket);
@@ -123,6 +136,7 @@ class DeskBook {
   void place(Notice& notice);
   void unplace(Notice& notice);
   void forget_ended(OutageId id);
+  void schedule_call(OutageId id);
 
   const Settings* settings_;
   const WatchPlan* plan_;
@@ -131,6 +145,8 @@ class DeskBook {
   std::map<OutageId, DeskOutage> outages_;
   Lanes lanes_;
   std::set<std::pair<WallTime, std::string>> fail_overs_;
+  std::set<std::pair<WallTime, OutageId>> calls_due_;
+  std::map<OutageId, WallTime> call_due_at_;  ///< The same, to find it again.
   std::map<std::uint64_t, std::vector<std::string>> uncommitted_;
   std::uint64_t last_ticket_ = 0;
   std::uint64_t last_order_ = 0;

@@ -7,16 +7,6 @@
 namespace ebbwatch {
 namespace {
 
-void add_once(std::vector<std::string>& list, const std::string& item) {
-  if (std::find(list.begin(), list.end(), item) == list.end()) list.push_back(item);
-}
-
-std::vector<std::string> keyholders_of(const std::vector<Notice*>& notices) {
-  std::vector<std::string> names;
-  for (const Notice* notice : notices) add_once(names, notice->message.keyholder);
-  return names;
-}
-
 void call(DeskBook& book, Turn& turn, Blueprint blueprint, const Call& whom) {
   blueprint.keyholder = whom.keyholder;
   blueprint.ways = book.usable_ways(whom.keyholder, whom.by);
@@ -28,14 +18,28 @@ void call(DeskBook& book, Turn& turn, Blueprint blueprint, const Call& whom) {
   (void)book.create(turn, blueprint);  // Null: this person has it by that way already.
 }
 
+// As it is told to people now: with whose it was before the list began again.
+Story loss_story(const DeskBook& book, const DeskOutage& outage) {
+  Story story = *outage.story;
+  if (outage.call.resumptions == 0) return story;
+  story.taken_by = book.display_name(outage.call.acknowledged_by);
+  story.taken_at = outage.call.acknowledged_at;
+  return story;
+}
+
+std::string loss_group(const CallTurn& turn) {
+  const std::string again = turn.resumption == 0 ? "" : "/again" + std::to_string(turn.resumption);
+  return "loss/" + std::to_string(turn.round) + again;
+}
+
 void make_calls(DeskBook& book, Turn& turn, OutageId id, const CallTurn& calls) {
   DeskOutage& outage = book.open(id);
   if (!outage.story) return;
-  const Story story = *outage.story;
+  const Story story = loss_story(book, outage);
   for (const Call& whom : calls.calls) {
     Blueprint blueprint;
     blueprint.outage = id;
-    blueprint.group = "loss/" + std::to_string(calls.round);
+    blueprint.group = loss_group(calls);
     blueprint.occasion = calls.occasion;
     blueprint.story = &story;
     call(book, turn, blueprint, whom);
@@ -71,27 +75,20 @@ bool unread(const Notice& notice) {
   return !notice.delivery.in_flight && !notice.delivery.maybe_arrived;
 }
 
-// Calls off what an earlier revision still had to say to this person.
+// Calls off what was still to be said to this person of how things stood before.
 void drop_followers(DeskBook& book, Turn& turn, const std::vector<Notice*>& of_person) {
   for (Notice* notice : of_person) {
-    if (is_waiting(*notice) && notice->story.kind == DecisionKind::cause_revised) {
+    const bool aside = notice->story.topic != Topic::decision;
+    if (is_waiting(*notice) && (aside || tells(*notice, DecisionKind::cause_revised))) {
       book.withdraw(turn, *notice);
     }
   }
 }
 
-std::vector<Notice*> of_keyholder(const std::vector<Notice*>& notices, const std::string& who) {
-  std::vector<Notice*> list;
-  for (Notice* notice : notices) {
-    if (notice->message.keyholder == who) list.push_back(notice);
-  }
-  return list;
-}
-
 std::vector<std::string> ways_delivered(const std::vector<Notice*>& notices, DecisionKind kind) {
   std::vector<std::string> ways;
   for (const Notice* notice : notices) {
-    if (notice->story.kind == kind && notice->delivery.state == DeliveryState::delivered) {
+    if (tells(*notice, kind) && notice->delivery.state == DeliveryState::delivered) {
       add_once(ways, notice->notifier);
     }
   }
@@ -122,7 +119,10 @@ void revise_for(DeskBook& book, Turn& turn, Blueprint blueprint, const Story& as
   for (Notice* notice : of_person) {
     if (!is_loss(*notice) || !is_waiting(*notice)) continue;
     if (unread(*notice)) {
+      const Story before = notice->story;
       notice->story = as_loss;
+      notice->story.taken_by = before.taken_by;
+      notice->story.taken_at = before.taken_at;
       write_texts(*notice, turn.now);
       book.touch(turn, *notice);
     } else if (delivered.empty()) {
@@ -207,9 +207,16 @@ bool may_fail_over(DeskBook& book, const Notice& notice) {
 void take_turns(DeskBook& book, Turn& turn, OutageId id) {
   DeskOutage* outage = book.outage(id);
   if (outage == nullptr || !outage->has_call) return;
+  const bool taken = outage->call.acknowledged;
   while (const auto next = take_turn(outage->call, book.settings(), turn.now)) {
     book.touch_call(turn, id);
     make_calls(book, turn, id, *next);
+  }
+  if (!taken || outage->call.acknowledged) return;
+  book.touch_call(turn, id);
+  turn.changes.run_out.push_back(id);
+  for (Notice* notice : book.notices_of(*outage)) {
+    if (notice->story.topic == Topic::taken_on) book.withdraw(turn, *notice);
   }
 }
 
@@ -259,33 +266,6 @@ void tell_revision(DeskBook& book, Turn& turn, OutageId id, const Story& story,
   }
 }
 
-void tell_late(DeskBook& book, Turn& turn, OutageId id, const Story& story,
-               const std::vector<std::string>& lists) {
-  DeskOutage* outage = book.outage(id);
-  if (outage == nullptr || !outage->has_call) return tell_loss(book, turn, id, story, lists);
-  if (outage->call.closed) return;
-  outage->story = story;
-  outage->call.acknowledged = false;
-  outage->call.acknowledged_by.clear();
-  book.touch_call(turn, id);
-  Blueprint blueprint;
-  blueprint.outage = id;
-  blueprint.group = "loss/" + std::to_string(story.at.us);
-  blueprint.occasion = Occasion::reminder;
-  blueprint.story = &story;
-  const std::vector<Notice*> notices = book.notices_of(*outage);
-  for (const std::string& keyholder : keyholders_of(notices)) {
-    blueprint.keyholder = keyholder;
-    blueprint.ways.clear();
-    for (const Notice* notice : of_keyholder(notices, keyholder)) {
-      if (is_loss(*notice)) add_once(blueprint.ways, notice->notifier);
-    }
-    if (!blueprint.ways.empty()) (void)book.create(turn, blueprint);
-  }
-  (void)join_lists(outage->call, lists, turn.now);
-  take_turns(book, turn, id);
-}
-
 void tell_recovery(DeskBook& book, Turn& turn, OutageId id, Story story) {
   DeskOutage* outage = book.outage(id);
   if (outage == nullptr || !outage->has_call || outage->call.closed) return;
@@ -330,7 +310,7 @@ void tell_steady(DeskBook& book, Turn& turn, OutageId id, const Story& story) {
     blueprint.keyholder = keyholder;
     const std::vector<Notice*> of_person = of_keyholder(notices, keyholder);
     for (Notice* notice : of_person) {
-      if (notice->story.kind != DecisionKind::unsteady || !is_waiting(*notice)) continue;
+      if (!tells(*notice, DecisionKind::unsteady) || !is_waiting(*notice)) continue;
       if (notice->delivery.in_flight) {
         blueprint.ways = {notice->notifier};
         blueprint.held_for = notice->message.notice;
@@ -358,7 +338,7 @@ void fail_over(DeskBook& book, Turn& turn, const std::string& id) {
   blueprint.keyholder = notice->message.keyholder;
   const DeskOutage* outage = book.outage(notice->outage);
   const bool newer = is_loss(*notice) && outage->story;
-  const Story story = newer ? *outage->story : notice->story;
+  const Story story = newer ? loss_story(book, *outage) : notice->story;
   blueprint.story = &story;
   blueprint.ways = notice->other_ways;
   book.touch(turn, *notice);
@@ -374,7 +354,7 @@ void settle(DeskBook& book, Turn& turn, const std::string& ended_id) {
   const DeskOutage* outage = book.outage(ended->outage);
   for (Notice* held : book.notices_of(*outage)) {
     if (held->held_for != ended_id || !is_waiting(*held)) continue;
-    const bool recovery = held->story.kind == DecisionKind::recovery;
+    const bool recovery = tells(*held, DecisionKind::recovery);
     if (delivered) {
       book.release(turn, *held, Occasion::first, {});
     } else if (recovery && !has_sibling(book, *held)) {
@@ -400,25 +380,12 @@ void after_attempt(DeskBook& book, Turn& turn, const std::string& id) {
     notice = book.find(id);
     turn.changes.remarks.push_back("Gave up telling " + notice->message.keyholder + " by " +
                                    notice->notifier + ": " + notice->delivery.last_answer);
-    if (loss) step_early(book, turn, outage);
+    if (loss) {
+      const bool reached = has_sibling(book, *notice);
+      step_early(book, turn, outage);
+      if (!reached) tell_undelivered(book, turn, *book.find(id));
+    }
   }
-}
-
-void acknowledge(DeskBook& book, Turn& turn, OutageId id, const std::string& by) {
-  DeskOutage* outage = book.outage(id);
-  if (outage == nullptr || !outage->has_call || outage->call.closed) return;
-  outage->call.acknowledged = true;
-  outage->call.acknowledged_by = by;
-  book.touch_call(turn, id);
-  for (Notice* notice : book.notices_of(*outage)) {
-    if (!is_loss(*notice)) continue;
-    book.withdraw(turn, *notice);
-    settle(book, turn, notice->message.notice);
-  }
-}
-
-void rest(DeskBook& book, Turn& turn, OutageId id) {
-  acknowledge(book, turn, id, "the shelf");
 }
 
 std::vector<std::string> lists_of(const Settings& settings, const WatchPlan& plan, Subject subject,

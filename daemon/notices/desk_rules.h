@@ -23,11 +23,6 @@ void tell_loss(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
 void tell_revision(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
                    const Story& as_loss, const std::vector<std::string>& lists);
 
-/// A loss whose shelf has ended: told as a loss to whom it was never told; else its call list goes
-/// on, and those who know of it hear that it is still there.
-void tell_late(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
-               const std::vector<std::string>& lists);
-
 /// Ends the outage. Whoever got the loss gets the recovery by the way that brought it; whoever was
 /// still waiting for it gets one combined notice; nobody else gets anything. An attempt in flight
 /// is waited for: its answer decides (settle()).
@@ -45,12 +40,21 @@ void take_turns(DeskBook& book, Turn& turn, OutageId outage);
 void fail_over(DeskBook& book, Turn& turn, const std::string& notice);
 /// After an attempt: fail over, call off what is not needed any more, settle what was held for it.
 void after_attempt(DeskBook& book, Turn& turn, const std::string& notice);
-/// Somebody has taken the outage on: the list stops, what has not been delivered is called off.
-void acknowledge(DeskBook& book, Turn& turn, OutageId outage, const std::string& by);
+/// Somebody has taken the outage on: the list stops, what has not been delivered is called off, and
+/// everybody else who was told, or still may be by an attempt under way, hears who has it. When the
+/// same person says so again it only counts anew.
+void acknowledge(DeskBook& book, Turn& turn, OutageId outage, const Acknowledgement& given);
 
-/// All that the outage is about was put away: the list stops, what has not been delivered is called
-/// off.
-void rest(DeskBook& book, Turn& turn, OutageId outage);
+/// What the outage is about was put away: the list stops without an end of its own, and what has
+/// not been delivered is called off. A loss told late (tell_late) begins it again.
+void put_away(DeskBook& book, Turn& turn, OutageId outage);
+/// A loss that was held, or whose calls had stopped, is still there.
+void tell_late(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
+               const std::vector<std::string>& lists);
+
+/// A loss that `dead` was to tell will not arrive: those who were reached hear that this person was
+/// not, unless somebody has taken the outage on.
+void tell_undelivered(DeskBook& book, Turn& turn, const Notice& dead);
 
 /// For a notice that ended: releases or withdraws the notices that were held for it.
 void settle(DeskBook& book, Turn& turn, const std::string& ended);

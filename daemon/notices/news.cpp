@@ -31,16 +31,20 @@ const char* word(Occasion occasion) {
       return "reminder";
     case Occasion::combined:
       return "combined";
+    case Occasion::resumed:
+      return "resumed";
   }
   return "first";
 }
 
 std::string news(const Story& story, const Telling& telling, bool brief) {
   const std::string since = " since " + time_of_day(story.since, telling.now);
+  if (story.topic == Topic::taken_on) return one_line(story.taken_by) + " has taken it on";
+  if (story.topic == Topic::undelivered) return "a notice did not arrive";
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:
-      return (telling.occasion == Occasion::reminder ? "still no contact" : "no contact") + since;
+      return (told_again(telling.occasion) ? "still no contact" : "no contact") + since;
     case DecisionKind::recovery:
       return recovery_news(story, telling, brief);
     case DecisionKind::watch_gap:
@@ -54,6 +58,9 @@ std::string news(const Story& story, const Telling& telling, bool brief) {
 }
 
 std::string event_type(const Story& story) {
+  if (story.topic != Topic::decision && !story.drill) {
+    return std::string("ebbwatch.") + word(story.topic);
+  }
   return std::string("ebbwatch.") + (story.drill ? "drill" : word(story.kind));
 }
 
@@ -65,7 +72,8 @@ std::string subject_line(const Story& story, const Telling& telling) {
   std::string line = prefix + heading(story, room, columns) + headline;
   const std::string cause = short_cause(story);
   const bool tells_cause =
-      story.kind == DecisionKind::loss || story.kind == DecisionKind::cause_revised;
+      story.topic == Topic::decision &&
+      (story.kind == DecisionKind::loss || story.kind == DecisionKind::cause_revised);
   if (tells_cause && !cause.empty()) {
     const std::string addition =
         (story.kind == DecisionKind::cause_revised ? ", now " : ", ") + cause;

@@ -1,5 +1,6 @@
 #include "notices/notice.h"
 
+#include <algorithm>
 #include <boost/json/array.hpp>
 #include <boost/json/object.hpp>
 #include <boost/json/parse.hpp>
@@ -35,8 +36,9 @@ const json::object* member_object(const json::object& object, const char* key) {
 Result<void> read_desk_object(Notice& notice, const json::object& object) {
   MemberReader read(object);
   notice.group = read.text("group");
-  notice.occasion = read.one_of(
-      "occasion", {Occasion::first, Occasion::later_step, Occasion::reminder, Occasion::combined});
+  notice.occasion =
+      read.one_of("occasion", {Occasion::first, Occasion::later_step, Occasion::reminder,
+                               Occasion::combined, Occasion::resumed});
   notice.other_ways = read.texts("other_ways");
   notice.failed_over = read.truth("failed_over");
   notice.held_for = read.text("held_for");
@@ -49,6 +51,11 @@ Result<void> read_desk_object(Notice& notice, const json::object& object) {
   if (!read_story) return read_story.error();
   notice.story = std::move(read_story.value());
   return {};
+}
+
+std::string kind_word(const Story& story) {
+  if (story.drill) return "drill";
+  return story.topic == Topic::decision ? word(story.kind) : word(story.topic);
 }
 
 DeliveryState state_of(const std::string& text) {
@@ -65,16 +72,39 @@ bool is_waiting(const Notice& notice) {
   return notice.delivery.state == DeliveryState::waiting;
 }
 
+bool tells(const Notice& notice, DecisionKind kind) {
+  return notice.story.topic == Topic::decision && notice.story.kind == kind;
+}
+
 bool is_loss(const Notice& notice) {
-  return notice.story.kind == DecisionKind::loss;
+  return tells(notice, DecisionKind::loss);
 }
 
 bool may_be_known(const Notice& notice) {
   return notice.delivery.state == DeliveryState::delivered || notice.delivery.maybe_arrived;
 }
 
+void add_once(std::vector<std::string>& list, const std::string& item) {
+  if (std::find(list.begin(), list.end(), item) == list.end()) list.push_back(item);
+}
+
+std::vector<std::string> keyholders_of(const std::vector<Notice*>& notices) {
+  std::vector<std::string> names;
+  for (const Notice* notice : notices) add_once(names, notice->message.keyholder);
+  return names;
+}
+
+std::vector<Notice*> of_keyholder(const std::vector<Notice*>& notices, const std::string& who) {
+  std::vector<Notice*> list;
+  for (Notice* notice : notices) {
+    if (notice->message.keyholder == who) list.push_back(notice);
+  }
+  return list;
+}
+
 void write_texts(Notice& notice, WallTime now) {
-  Texts texts = compose(notice.story, {notice.occasion, now});
+  Texts texts = compose(
+      notice.story, {notice.occasion, now, notice.message.answer_code, notice.message.answer_link});
   Message& message = notice.message;
   message.outage = notice.story.outage;
   message.event_type = event_type(notice.story);
@@ -90,7 +120,7 @@ NoticeRow to_row(const Notice& notice) {
   NoticeRow row;
   row.notice = notice.message.notice;
   row.outage = notice.outage;
-  row.kind = notice.story.drill ? "drill" : word(notice.story.kind);
+  row.kind = kind_word(notice.story);
   row.keyholder = notice.message.keyholder;
   row.notifier = notice.notifier;
   row.state = word(notice.delivery.state);

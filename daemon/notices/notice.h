@@ -44,9 +44,17 @@ struct Notice {
 };
 
 bool is_waiting(const Notice& notice);
+/// Whether it tells a decision of this kind.
+bool tells(const Notice& notice, DecisionKind kind);
 bool is_loss(const Notice& notice);
 /// Whether the person may know of it: delivered, or an answer was lost.
 bool may_be_known(const Notice& notice);
+
+/// Appends what is not in the list yet.
+void add_once(std::vector<std::string>& list, const std::string& item);
+/// Who is told by these notices, each once; and those of them that tell one person.
+std::vector<std::string> keyholders_of(const std::vector<Notice*>& notices);
+std::vector<Notice*> of_keyholder(const std::vector<Notice*>& notices, const std::string& who);
 
 /// Words from the story for the occasion, into the message.
 void write_texts(Notice& notice, WallTime now);

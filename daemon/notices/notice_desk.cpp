@@ -97,6 +97,7 @@ std::optional<Story> story_from(const OutageRow& row, const DeskBook& book) {
 void take_up_stories(DeskBook& book, DeskOutage& outage) {
   std::optional<WallTime> newest;
   for (const Notice* notice : book.notices_of(outage)) {
+    if (notice->story.topic != Topic::decision) continue;
     const DecisionKind kind = notice->story.kind;
     if (kind == DecisionKind::unsteady) outage.standing = true;
     if (kind == DecisionKind::steady) outage.standing = false;
@@ -163,7 +164,7 @@ void free_orphans(DeskBook& book, Turn& turn) {
   }
   for (const std::string& id : orphans) {
     Notice& notice = *book.find(id);
-    if (notice.story.kind == DecisionKind::recovery) {
+    if (tells(notice, DecisionKind::recovery)) {
       book.release(turn, notice, Occasion::combined, notice.other_ways);
     } else {
       book.withdraw(turn, notice);
@@ -192,6 +193,7 @@ Changes NoticeDesk::restore(const StoredState& state, WallTime now, Entropy& ent
     outage->told_cause = outage->story->cause;
     outage->told_scope = outage->story->scope;
   }
+  book_.schedule_all_calls();
   restore_notices(book_, turn, state);
   std::vector<OutageId> ids;
   for (const auto& [id, outage] : book_.outages()) ids.push_back(id);
@@ -212,21 +214,20 @@ Changes NoticeDesk::reload(const Settings& settings, const WatchPlan& plan, Wall
 
 Changes NoticeDesk::on_decision(const Decision& decision, const DeskContext& context,
                                 Entropy& entropy) {
+  // Whoever was told of the loss hears of its end, also when it was put away since.
+  if (decision.told == Told::held && decision.kind != DecisionKind::recovery) return {};
   Turn turn = turn_at(context.now, &entropy);
   Story story = story_of(decision, book_, context);
   const std::vector<std::string> lists =
       lists_of(book_.settings(), book_.plan(), decision.subject, context.sites);
   const OutageId outage = decision.outage;
-  if (decision.told == Told::held) return book_.finish(turn);
-  if (decision.told == Told::late) {
-    Decision loss = decision;
-    loss.kind = DecisionKind::loss;
-    tell_late(book_, turn, outage, story_of(loss, book_, context), lists);
-    return book_.finish(turn);
-  }
   switch (decision.kind) {
     case DecisionKind::loss:
-      tell_loss(book_, turn, outage, story, lists);
+      if (decision.told == Told::late) {
+        tell_late(book_, turn, outage, story, lists);
+      } else {
+        tell_loss(book_, turn, outage, story, lists);
+      }
       break;
     case DecisionKind::recovery:
       tell_recovery(book_, turn, outage, std::move(story));
@@ -263,26 +264,22 @@ Changes NoticeDesk::on_outcome(const std::string& id, const Outcome& outcome, Wa
   return book_.finish(turn);
 }
 
-Changes NoticeDesk::on_acknowledge(OutageId outage, const std::string& by, WallTime now) {
-  Turn turn = turn_at(now, nullptr);
-  acknowledge(book_, turn, outage, by);
+Changes NoticeDesk::on_acknowledge(OutageId outage, const Acknowledgement& given, WallTime now,
+                                   Entropy& entropy) {
+  Turn turn = turn_at(now, &entropy);
+  acknowledge(book_, turn, outage, given);
   return book_.finish(turn);
 }
 
 Changes NoticeDesk::on_put_away(OutageId outage, WallTime now) {
   Turn turn = turn_at(now, nullptr);
-  rest(book_, turn, outage);
+  put_away(book_, turn, outage);
   return book_.finish(turn);
 }
 
 Changes NoticeDesk::on_tick(WallTime now, Entropy& entropy) {
   Turn turn = turn_at(now, &entropy);
-  std::vector<OutageId> due;
-  for (const auto& [id, outage] : book_.outages()) {
-    const auto at = outage.has_call ? next_turn_at(outage.call, book_.settings()) : std::nullopt;
-    if (at && *at <= now) due.push_back(id);
-  }
-  for (OutageId id : due) take_turns(book_, turn, id);
+  for (OutageId id : book_.calls_due(now)) take_turns(book_, turn, id);
   while (const std::optional<std::string> late = book_.next_fail_over(now)) {
     fail_over(book_, turn, *late);
   }
@@ -308,9 +305,7 @@ std::optional<WallTime> NoticeDesk::next_deadline() const {
     if (at && (!next || *at < *next)) next = at;
   };
   consider(book_.next_fail_over_at());
-  for (const auto& [id, outage] : book_.outages()) {
-    if (outage.has_call) consider(next_turn_at(outage.call, book_.settings()));
-  }
+  consider(book_.next_call_at());
   return next;
 }
 

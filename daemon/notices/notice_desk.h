@@ -52,18 +52,21 @@ class NoticeDesk {
   Changes reload(const Settings& settings, const WatchPlan& plan, WallTime now, Entropy& entropy);
 
   /// Who is to be told of it. A watch gap not longer than the shortest on-delay is told to nobody,
-  /// nor is a revision that changes little, nor what is held. What is told late is told as the loss
-  /// that it is.
+  /// nor is a revision that changes little, nor anything held but the recovery of what was told.
   Changes on_decision(const Decision& decision, const DeskContext& context, Entropy& entropy);
   /// The answer to an attempt from take_due(). An unknown identifier changes nothing.
   Changes on_outcome(const std::string& notice, const Outcome& outcome, WallTime now,
                      Entropy& entropy);
-  /// The call list stops; what was not delivered yet is withdrawn. Unknown outages change nothing.
-  Changes on_acknowledge(OutageId outage, const std::string& by, WallTime now);
-  /// The call list rests: all that the outage is about was put away. A later decision that is told
-  /// late goes on with it.
+  /// The call list stops until the acknowledgement runs out (`acknowledged_for`); what was not
+  /// delivered yet is withdrawn; the others who were told hear who has it. Unknown outages change
+  /// nothing.
+  Changes on_acknowledge(OutageId outage, const Acknowledgement& given, WallTime now,
+                         Entropy& entropy);
+  /// What this outage is about was put away (shelved): its calls stop until the core tells the loss
+  /// late. Unknown outages change nothing.
   Changes on_put_away(OutageId outage, WallTime now);
-  /// Steps and reminders of call lists, and ways that have not answered in time.
+  /// Steps and reminders of call lists, acknowledgements that run out (Changes::run_out), and ways
+  /// that have not answered in time.
   Changes on_tick(WallTime now, Entropy& entropy);
 
   /// The rows of all Changes up to this ticket are durable.

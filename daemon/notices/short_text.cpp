@@ -2,6 +2,7 @@
 #include <string>
 #include <string_view>
 
+#include "notices/asides.h"
 #include "notices/compose.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
@@ -81,6 +82,7 @@ std::string covered_sentence(const Story& story, std::size_t room) {
 void finish_loss(ShortText& text, const Story& story, const Telling& telling) {
   const std::string care = story.drill ? " No need to go." : " Dry hands, breaker off first.";
   const std::size_t reserved = care.size();
+  text.add(telling.answer_code.empty() ? "" : " Reply OK " + telling.answer_code + ".", 0);
   if (story.kind == DecisionKind::cause_revised) text.add(" No new outage.", reserved);
   text.add(covered_sentence(story, text.room(reserved)), reserved);
   text.add(reading_sentence(story, telling, text.room(reserved)), reserved);
@@ -130,6 +132,7 @@ std::string after_head(const Story& story) {
 }  // namespace
 
 std::string short_text(const Story& original, const Telling& telling) {
+  if (original.topic != Topic::decision) return aside_short_text(original, telling);
   const Story story = in_alphabet(original);
   const std::string prefix = story.drill ? "DRILL, all is well. " : "";
   const std::string headline = ": " + plain(news(story, telling, true));
@@ -143,6 +146,9 @@ std::string short_text(const Story& original, const Telling& telling) {
     text.add(" " + place + ".", 0);
   }
   if (telling.occasion == Occasion::later_step) text.add(" Nobody has it yet.", 0);
+  if (telling.occasion == Occasion::resumed && !story.taken_by.empty()) {
+    text.add(" " + shorten(plain(story.taken_by), 20, gsm7_septets) + " had it, not any more.", 0);
+  }
   finish(text, story, telling);
   return text.text();
 }

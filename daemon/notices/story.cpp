@@ -84,6 +84,18 @@ std::string unix_seconds(WallTime time) {
 
 }  // namespace
 
+const char* word(Topic topic) {
+  switch (topic) {
+    case Topic::decision:
+      return "decision";
+    case Topic::taken_on:
+      return "acknowledged";
+    case Topic::undelivered:
+      return "undelivered";
+  }
+  return "decision";
+}
+
 Story make_story(const Decision& decision, const Settings& settings, const WatchPlan& plan,
                  const DecisionContext& context) {
   const SiteSettings* site = site_settings(settings, plan, decision.subject);

@@ -15,7 +15,16 @@
 
 namespace ebbwatch {
 
+/// What a notice is about.
+enum class Topic : std::uint8_t {
+  decision,     ///< A decision of the core; `kind` says which.
+  taken_on,     ///< Somebody has taken the outage on; `taken_by` says who.
+  undelivered,  ///< A notice about the outage could not be delivered to somebody else.
+};
+const char* word(Topic topic);
+
 struct Story {
+  Topic topic = Topic::decision;
   DecisionKind kind = DecisionKind::loss;
   bool drill = false;
   std::string watcher;
@@ -37,6 +46,9 @@ struct Story {
   std::optional<WallTime> last_reading_at;
   std::string instructions;   ///< What to check first, in the owner's words; may be empty.
   std::string decision_json;  ///< FORMATS section 5 with `at`.
+  std::string taken_by;       ///< Who has taken it on, or had when it ran out; empty: nobody yet.
+  std::optional<WallTime> taken_at, taken_until;
+  std::string remark;  ///< Of `undelivered`: who was not reached by what, and the answer.
 };
 
 /// The newest check-in of one controller, for "the last reading".

@@ -23,7 +23,8 @@ json::value microseconds(const std::optional<T>& time) {
 }  // namespace
 
 json::object story_to_json(const Story& story) {
-  return {{"kind", word(story.kind)},
+  return {{"topic", word(story.topic)},
+          {"kind", word(story.kind)},
           {"drill", story.drill},
           {"watcher", story.watcher},
           {"outage", story.outage},
@@ -43,7 +44,11 @@ json::object story_to_json(const Story& story) {
           {"last_reading_from", story.last_reading_from},
           {"last_reading_at_us", microseconds(story.last_reading_at)},
           {"instructions", story.instructions},
-          {"decision_json", story.decision_json}};
+          {"decision_json", story.decision_json},
+          {"taken_by", story.taken_by},
+          {"taken_at_us", microseconds(story.taken_at)},
+          {"taken_until_us", microseconds(story.taken_until)},
+          {"remark", story.remark}};
 }
 
 Result<Story> story_from_json(const json::object& object) {
@@ -74,6 +79,14 @@ Result<Story> story_from_json(const json::object& object) {
   story.last_reading_at = read.maybe_wall_time("last_reading_at_us");
   story.instructions = read.text("instructions");
   story.decision_json = read.text("decision_json");
+  // Rows of earlier versions have none of these.
+  if (object.contains("topic")) {
+    story.topic = read.one_of("topic", {Topic::decision, Topic::taken_on, Topic::undelivered});
+  }
+  story.taken_by = read.text_or_empty("taken_by");
+  story.taken_at = read.maybe_wall_time("taken_at_us");
+  story.taken_until = read.maybe_wall_time("taken_until_us");
+  story.remark = read.text_or_empty("remark");
   if (!read.ok()) return read.error();
   return story;
 }

@@ -103,6 +103,8 @@ struct CallRow {
   bool acknowledged = false;
   std::string acknowledged_by;
   bool closed = false;
+  std::optional<WallTime> acknowledged_at, acknowledged_until;
+  std::uint32_t resumptions = 0;  ///< How often an acknowledgement has run out.
 };
 
 /// What is put away, with the reason and the name that were given (core/shelf.h).

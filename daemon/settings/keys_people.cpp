@@ -34,7 +34,9 @@ const Keys<CallListSettings>& call_list_keys() {
           .list("steps", true, &CallListSettings::steps, step_keys())
           .key("repeat_every", &CallListSettings::repeat_every,
                span(Span::of_s(1), Span::of_days(7)))
-          .key("repeat_at_most", &CallListSettings::repeat_at_most, whole<std::uint32_t>(0, 1000));
+          .key("repeat_at_most", &CallListSettings::repeat_at_most, whole<std::uint32_t>(0, 1000))
+          .key("acknowledged_for", &CallListSettings::acknowledged_for,
+               span(Span::of_s(1), Span::of_days(7)));
   return keys;
 }
 

@@ -146,11 +146,15 @@ struct CallStep {
   std::vector<std::string> tell;  ///< Keyholders.
   std::vector<std::string> by;    ///< Notifiers, in the order in which they are tried.
 };
+/// How long an acknowledgement stops a call list.
+inline constexpr Span acknowledged_for_default = Span::of_h(2);
+
 struct CallListSettings {
   std::string id;
   std::vector<CallStep> steps;
   std::optional<Span> repeat_every;
   std::uint32_t repeat_at_most = 6;
+  Span acknowledged_for = acknowledged_for_default;
 };
 
 struct ListenAddress {

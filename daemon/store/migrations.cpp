@@ -149,8 +149,15 @@ CREATE TABLE drills(
 ) STRICT;
 )";
 
-constexpr std::array<const char*, schema_version_newest> steps = {keys_step, state_step,
-                                                                  history_step, people_step};
+// Step 5: acknowledgements run out.
+constexpr const char* run_out_step = R"(
+ALTER TABLE calls ADD COLUMN acknowledged_at INTEGER;
+ALTER TABLE calls ADD COLUMN acknowledged_until INTEGER;
+ALTER TABLE calls ADD COLUMN resumptions INTEGER NOT NULL DEFAULT 0;
+)";
+
+constexpr std::array<const char*, schema_version_newest> steps = {
+    keys_step, state_step, history_step, people_step, run_out_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

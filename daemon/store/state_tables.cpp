@@ -39,7 +39,7 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "INSERT OR REPLACE INTO notices(" NOTICE_COLUMNS
     ") VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
     "INSERT INTO attempts(notice, number, at, outcome, answer) VALUES(?1, ?2, ?3, ?4, ?5)",
-    "INSERT OR REPLACE INTO calls VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
+    "INSERT OR REPLACE INTO calls VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
     "INSERT OR REPLACE INTO facts(name, value) VALUES(?1, ?2)",
     // An identifier of an outage is never used twice, even if the fact about the next one was lost.
     "SELECT max(coalesce((SELECT value FROM facts WHERE name = 'next_outage'), 1), "
@@ -91,7 +91,8 @@ void read_row(const Statement& from, AttemptRow& row) {
 
 void read_row(const Statement& from, CallRow& row) {
   from.into(row.outage, row.call_list, row.next_step, row.repeats, row.next_at, row.started_at,
-            row.acknowledged, row.acknowledged_by, row.closed);
+            row.acknowledged, row.acknowledged_by, row.closed, row.acknowledged_at,
+            row.acknowledged_until, row.resumptions);
 }
 
 template <class Row>
@@ -159,7 +160,8 @@ Result<void> StateTables::add(const AttemptRow& row) {
 Result<void> StateTables::put(const CallRow& row) {
   return statement(put_call)
       .with(row.outage, row.call_list, row.next_step, row.repeats, row.next_at, row.started_at,
-            row.acknowledged, row.acknowledged_by, row.closed)
+            row.acknowledged, row.acknowledged_by, row.closed, row.acknowledged_at,
+            row.acknowledged_until, row.resumptions)
       .run();
 }
 

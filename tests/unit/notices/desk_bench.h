@@ -82,7 +82,9 @@ class DeskBench {
     made.confidence = confidence;
     store(desk->on_decision(made, context(now), entropy));
   }
-  void acknowledge(OutageId outage = 1) { store(desk->on_acknowledge(outage, "robin", now)); }
+  void acknowledge(OutageId outage = 1, const std::string& by = "robin") {
+    store(desk->on_acknowledge(outage, {by, AnswerWay::command_line}, now, entropy));
+  }
   void pass(Span span) {
     const WallTime until = now + span;
     for (auto next = desk->next_deadline(); next && *next <= until && *next > now;

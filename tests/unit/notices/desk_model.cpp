@@ -84,7 +84,7 @@ bool DeskModel::can(Act act, std::uint32_t tank) const {
     case Act::recover:
       return lost;
     case Act::acknowledge:
-      return lost && !world_.outages.at(running->second).acknowledged;
+      return lost && !is_acknowledged(world_.outages.at(running->second));
     case Act::commit:
       return !pending_.empty();
     case Act::send: {
@@ -132,8 +132,10 @@ void DeskModel::do_it(Act act, std::uint32_t tank) {
     }
     case Act::acknowledge: {
       Outage& outage = world_.outages[world_.of_tank[tank]];
-      outage.acknowledged = outage.ever_acknowledged = true;
-      return keep(desk_.on_acknowledge(world_.of_tank[tank], "robin", now_));
+      outage.acknowledged_until = now_ + acknowledged_for_default;
+      outage.ever_acknowledged = true;
+      return keep(
+          desk_.on_acknowledge(world_.of_tank[tank], {"robin", AnswerWay::text}, now_, entropy_));
     }
     case Act::commit:
       return commit_all();
@@ -172,7 +174,7 @@ void DeskModel::decide(DecisionKind kind, std::uint32_t tank, OutageId outage) {
 void DeskModel::keep(Changes changes) {
   for (const NoticeRow& row : changes.notices) {
     if (row.state == "waiting" && row.kind == "loss" && !rows_.has(row.notice) &&
-        world_.outages[row.outage].acknowledged) {
+        is_acknowledged(world_.outages[row.outage])) {
       wrong("a loss is to be told after the acknowledgement");
     }
   }
@@ -206,7 +208,7 @@ void DeskModel::check_start(const Send& attempt) {
   if (row.state != "waiting") wrong("sent although it had ended as " + row.state);
   const Outage& outage = world_.outages[row.outage];
   if (row.kind == "loss" && !outage.running) wrong("a stale loss was sent");
-  if (row.kind == "loss" && outage.acknowledged) wrong("a loss was sent after acknowledgement");
+  if (row.kind == "loss" && is_acknowledged(outage)) wrong("a loss was sent after acknowledgement");
   for (const Send& other : flying_) {
     if (other.message.notice == id) wrong("the same notice is under way twice");
   }

@@ -53,7 +53,8 @@ class DeskModel {
 
  private:
   struct Outage {
-    bool running = false, acknowledged = false, ever_acknowledged = false, revised = false;
+    bool running = false, ever_acknowledged = false, revised = false;
+    WallTime acknowledged_until;
   };
   struct World {
     std::map<OutageId, Outage> outages;
@@ -79,6 +80,7 @@ class DeskModel {
   void check_end(OutageId id, const Outage& outage);
   bool has_receipt(OutageId id, const std::string& keyholder, DecisionKind kind) const;
   bool has_dead_letter(OutageId id, const std::string& keyholder) const;
+  bool is_acknowledged(const Outage& outage) const { return now_ < outage.acknowledged_until; }
   void wrong(const std::string& what) { problems_.push_back(what); }
 
   const Settings* settings_;

@@ -114,7 +114,7 @@ TEST_CASE("desk: after an acknowledgement nobody else is told, and what waits is
   bench.acknowledge();
   CHECK(bench.rows.call(1).acknowledged);
   CHECK(bench.rows.call(1).acknowledged_by == "robin");
-  bench.pass(Span::of_days(1));
+  bench.pass(Span::of_h(2) - Span::of_s(1));
   CHECK(bench.send() == "");
   CHECK(bench.stored() == "text>robin loss withdrawn 1; mail>robin loss delivered 1");
 }
@@ -219,7 +219,8 @@ TEST_CASE("desk: a second loss of the same outage and answers to unknown notices
   const Changes none = bench.desk->on_outcome("nobody", {}, bench.now, bench.entropy);
   CHECK(none.empty());
   CHECK(none.ticket == 0);
-  CHECK(bench.desk->on_acknowledge(99, "robin", bench.now).empty());
+  CHECK(bench.desk->on_acknowledge(99, {"robin", AnswerWay::board}, bench.now, bench.entropy)
+            .empty());
 }
 
 TEST_CASE("desk: what has ended is forgotten, so memory stays bounded") {

@@ -237,6 +237,9 @@ TEST_CASE_TEMPLATE("store: a row of the same name replaces, decisions and attemp
   second.calls = {call(1)};
   second.calls[0].acknowledged = true;
   second.calls[0].acknowledged_by = "robin";
+  second.calls[0].acknowledged_at = at(12);
+  second.calls[0].acknowledged_until = at(7212);
+  second.calls[0].resumptions = 2;
   second.calls[0].next_at.reset();
   REQUIRE(store->commit(second).ok());
   const auto state = store->load();
@@ -250,6 +253,9 @@ TEST_CASE_TEMPLATE("store: a row of the same name replaces, decisions and attemp
   CHECK(state.value().outages[0].confidence == 0.1 + 0.2);
   REQUIRE(state.value().calls.size() == 1);
   CHECK(state.value().calls[0].acknowledged_by == "robin");
+  CHECK(state.value().calls[0].acknowledged_at == at(12));
+  CHECK(state.value().calls[0].acknowledged_until == at(7212));
+  CHECK(state.value().calls[0].resumptions == 2);
   CHECK_FALSE(state.value().calls[0].next_at.has_value());
   const auto attempts = store->attempts_of("notice-1-a");
   REQUIRE(attempts.ok());

@@ -66,7 +66,9 @@ std::string line(const AttemptRow& r) {
 std::string line(const CallRow& r) {
   return "call " + text(r.outage) + " " + r.call_list + " " + std::to_string(r.next_step) + " " +
          std::to_string(r.repeats) + " " + text(r.next_at) + " " + text(r.started_at) +
-         (r.acknowledged ? " by " + r.acknowledged_by : " open") + (r.closed ? " closed" : "");
+         (r.acknowledged ? " by " + r.acknowledged_by : " open") + (r.closed ? " closed" : "") +
+         " " + text(r.acknowledged_at) + " " + text(r.acknowledged_until) + " " +
+         std::to_string(r.resumptions);
 }
 
 std::string line(const ShelfRow& r) {
