@@ -202,6 +202,7 @@ Result<void> Daemon::open_state() {
         } else {
           say(Level::info, "store_working", "The store works again; nothing decided was lost.");
         }
+        if (engine_) engine_->dispatcher().store_changed(health);
       });
   engine_ = std::make_unique<Engine>(Engine::Parts{io_.get_executor(), tasks_, clock_, entropy_,
                                                    *committer_, [this] { feed_watchdog(); }},

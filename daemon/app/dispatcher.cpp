@@ -71,6 +71,11 @@ void Dispatcher::rest(OutageId outage) {
   store(desk_.on_put_away(outage, parts_.clock.wall_now()));
 }
 
+void Dispatcher::store_changed(const StoreHealth& health) {
+  store(desk_.on_store(health.failing, health.reason, parts_.clock.wall_now(), parts_.entropy));
+  parts_.rearm();
+}
+
 void Dispatcher::tick() {
   Changes changes = desk_.on_tick(parts_.clock.wall_now(), parts_.entropy);
   const std::vector<OutageId> run_out = std::move(changes.run_out);

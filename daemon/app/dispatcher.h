@@ -49,6 +49,8 @@ class Dispatcher {
   void acknowledge(OutageId outage, const Acknowledgement& given);
   /// What is told of the outage stops until the core says that its shelf has ended.
   void rest(OutageId outage);
+  /// The store has begun to fail, or works again.
+  void store_changed(const StoreHealth& health);
   void tick();
   std::optional<WallTime> next_deadline() const { return desk_.next_deadline(); }
 

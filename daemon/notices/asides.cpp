@@ -29,6 +29,61 @@ std::string undelivered_text(const Story& story, const Telling& telling) {
          wrap("Nobody has taken it on so far. If you count on that person, ring them yourself.");
 }
 
+std::string store_failing_text(const Story& story, const Telling& telling) {
+  return wrap("The watcher " + story.watcher + " cannot store what it decides since " +
+              time_of_day(story.since, telling.now) + ": " + story.remark) +
+         "\n" +
+         wrap(
+             "It goes on watching, and people are told as usual. But if its computer stops before "
+             "this is mended, what could not be stored is forgotten: notices may then come twice "
+             "or be missing.") +
+         "\nCheck first:\n" +
+         wrap(
+             "Is the disk of the watcher's computer full, read-only or worn out? Do not restart "
+             "it before there is room again.",
+             "  ", "  ");
+}
+
+std::string store_working_text(const Story& story, const Telling& telling) {
+  return wrap("The watcher " + story.watcher + " can store what it decides again since " +
+              time_of_day(story.since, telling.now) + ". Nothing that it decided was lost.");
+}
+
+std::string short_end(const Story& story, const Telling& telling) {
+  const auto plain = [](const std::string& text) { return to_gsm7(one_line(text)); };
+  const std::string since = time_of_day(story.since, telling.now);
+  switch (story.topic) {
+    case Topic::store_failing:
+      return ": cannot store what it decides since " + since +
+             ". It goes on watching and telling. Check its disk; do not restart it.";
+    case Topic::store_working:
+      return ": can store again since " + since + ". Nothing was lost.";
+    case Topic::undelivered:
+      return ": no contact since " + since +
+             ". Not reached: " + cut_after_word(plain(story.remark), 60, gsm7_septets);
+    case Topic::taken_on:
+    case Topic::decision:
+      break;
+  }
+  return ": no contact since " + since + ". " + shorten(plain(story.taken_by), 30, gsm7_septets) +
+         " has taken it on. You need not do anything.";
+}
+
+std::string aside_lines(const Story& story, const Telling& telling) {
+  switch (story.topic) {
+    case Topic::store_failing:
+      return store_failing_text(story, telling);
+    case Topic::store_working:
+      return store_working_text(story, telling);
+    case Topic::undelivered:
+      return undelivered_text(story, telling);
+    case Topic::taken_on:
+    case Topic::decision:
+      break;
+  }
+  return taken_on_text(story, telling);
+}
+
 }  // namespace
 
 std::string how_to_answer(const Story& story, const Telling& telling) {
@@ -43,21 +98,12 @@ std::string how_to_answer(const Story& story, const Telling& telling) {
 }
 
 std::string aside_text(const Story& story, const Telling& telling) {
-  const std::string lines = story.topic == Topic::taken_on ? taken_on_text(story, telling)
-                                                           : undelivered_text(story, telling);
-  return lines + "\n" + closing(story, telling);
+  return aside_lines(story, telling) + "\n" + closing(story, telling);
 }
 
 std::string aside_short_text(const Story& story, const Telling& telling) {
-  const std::string since = time_of_day(story.since, telling.now);
   const auto plain = [](const std::string& text) { return to_gsm7(one_line(text)); };
-  std::string end = ": no contact since " + since + ". ";
-  if (story.topic == Topic::taken_on) {
-    end += shorten(plain(story.taken_by), 30, gsm7_septets) +
-           " has taken it on. You need not do anything.";
-  } else {
-    end += "Not reached: " + cut_after_word(plain(story.remark), 60, gsm7_septets);
-  }
+  const std::string end = short_end(story, telling);
   const std::size_t room = segment_septets_max - gsm7_septets(end);
   Story named = story;
   named.name = plain(story.name);

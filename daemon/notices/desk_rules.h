@@ -56,6 +56,15 @@ void tell_late(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
 /// not, unless somebody has taken the outage on.
 void tell_undelivered(DeskBook& book, Turn& turn, const Notice& dead);
 
+/// A store that fails for shorter than this is told to nobody: it was only busy.
+inline constexpr Span store_failing_after = Span::of_min(1);
+
+/// The watcher cannot store: to the first persons of its own call list, or of all lists when it has
+/// none.
+void tell_store_failing(DeskBook& book, Turn& turn, WallTime since, const std::string& reason);
+/// It can again: to those whom that reached.
+void tell_store_working(DeskBook& book, Turn& turn);
+
 /// For a notice that ended: releases or withdraws the notices that were held for it.
 void settle(DeskBook& book, Turn& turn, const std::string& ended);
 

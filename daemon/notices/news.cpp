@@ -41,6 +41,8 @@ std::string news(const Story& story, const Telling& telling, bool brief) {
   const std::string since = " since " + time_of_day(story.since, telling.now);
   if (story.topic == Topic::taken_on) return one_line(story.taken_by) + " has taken it on";
   if (story.topic == Topic::undelivered) return "a notice did not arrive";
+  if (story.topic == Topic::store_failing) return "cannot store what it decides" + since;
+  if (story.topic == Topic::store_working) return "can store again";
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:

@@ -217,17 +217,19 @@ Changes NoticeDesk::on_decision(const Decision& decision, const DeskContext& con
   // Whoever was told of the loss hears of its end, also when it was put away since.
   if (decision.told == Told::held && decision.kind != DecisionKind::recovery) return {};
   Turn turn = turn_at(context.now, &entropy);
-  Story story = story_of(decision, book_, context);
   const std::vector<std::string> lists =
       lists_of(book_.settings(), book_.plan(), decision.subject, context.sites);
   const OutageId outage = decision.outage;
+  if (decision.told == Told::late) {
+    Decision loss = decision;
+    loss.kind = DecisionKind::loss;
+    tell_late(book_, turn, outage, story_of(loss, book_, context), lists);
+    return book_.finish(turn);
+  }
+  Story story = story_of(decision, book_, context);
   switch (decision.kind) {
     case DecisionKind::loss:
-      if (decision.told == Told::late) {
-        tell_late(book_, turn, outage, story, lists);
-      } else {
-        tell_loss(book_, turn, outage, story, lists);
-      }
+      tell_loss(book_, turn, outage, story, lists);
       break;
     case DecisionKind::recovery:
       tell_recovery(book_, turn, outage, std::move(story));
@@ -277,8 +279,31 @@ Changes NoticeDesk::on_put_away(OutageId outage, WallTime now) {
   return book_.finish(turn);
 }
 
+Changes NoticeDesk::on_store(bool failing, const std::string& reason, WallTime now,
+                             Entropy& entropy) {
+  Turn turn = turn_at(now, &entropy);
+  if (failing) {
+    if (!store_failing_since_) store_failing_since_ = now;
+    store_failing_reason_ = reason;
+    tell_of_store(turn);
+  } else {
+    if (store_failing_told_) tell_store_working(book_, turn);
+    store_failing_since_.reset();
+    store_failing_told_ = false;
+  }
+  return book_.finish(turn);
+}
+
+void NoticeDesk::tell_of_store(Turn& turn) {
+  if (!store_failing_since_ || store_failing_told_) return;
+  if (turn.now < *store_failing_since_ + store_failing_after) return;
+  store_failing_told_ = true;
+  tell_store_failing(book_, turn, *store_failing_since_, store_failing_reason_);
+}
+
 Changes NoticeDesk::on_tick(WallTime now, Entropy& entropy) {
   Turn turn = turn_at(now, &entropy);
+  tell_of_store(turn);
   for (OutageId id : book_.calls_due(now)) take_turns(book_, turn, id);
   while (const std::optional<std::string> late = book_.next_fail_over(now)) {
     fail_over(book_, turn, *late);
@@ -306,6 +331,9 @@ std::optional<WallTime> NoticeDesk::next_deadline() const {
   };
   consider(book_.next_fail_over_at());
   consider(book_.next_call_at());
+  if (store_failing_since_ && !store_failing_told_) {
+    consider(*store_failing_since_ + store_failing_after);
+  }
   return next;
 }
 

@@ -65,6 +65,9 @@ class NoticeDesk {
   /// What this outage is about was put away (shelved): its calls stop until the core tells the loss
   /// late. Unknown outages change nothing.
   Changes on_put_away(OutageId outage, WallTime now);
+  /// Whether the store takes what is committed. Told when it has failed for store_failing_after;
+  /// committed() must go on being called, so that this notice is sent all the same.
+  Changes on_store(bool failing, const std::string& reason, WallTime now, Entropy& entropy);
   /// Steps and reminders of call lists, acknowledgements that run out (Changes::run_out), and ways
   /// that have not answered in time.
   Changes on_tick(WallTime now, Entropy& entropy);
@@ -89,7 +92,12 @@ class NoticeDesk {
   std::size_t notices() const { return book_.notices().size(); }
 
  private:
+  void tell_of_store(Turn& turn);
+
   DeskBook book_;
+  std::optional<WallTime> store_failing_since_;
+  std::string store_failing_reason_;
+  bool store_failing_told_ = false;
 };
 
 }  // namespace ebbwatch

@@ -92,6 +92,10 @@ const char* word(Topic topic) {
       return "acknowledged";
     case Topic::undelivered:
       return "undelivered";
+    case Topic::store_failing:
+      return "store_failing";
+    case Topic::store_working:
+      return "store_working";
   }
   return "decision";
 }

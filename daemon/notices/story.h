@@ -17,9 +17,11 @@ namespace ebbwatch {
 
 /// What a notice is about.
 enum class Topic : std::uint8_t {
-  decision,     ///< A decision of the core; `kind` says which.
-  taken_on,     ///< Somebody has taken the outage on; `taken_by` says who.
-  undelivered,  ///< A notice about the outage could not be delivered to somebody else.
+  decision,       ///< A decision of the core; `kind` says which.
+  taken_on,       ///< Somebody has taken the outage on; `taken_by` says who.
+  undelivered,    ///< A notice about the outage could not be delivered to somebody else.
+  store_failing,  ///< The watcher cannot store what it decides; `remark` says why.
+  store_working,  ///< It can again.
 };
 const char* word(Topic topic);
 
@@ -48,7 +50,8 @@ struct Story {
   std::string decision_json;  ///< FORMATS section 5 with `at`.
   std::string taken_by;       ///< Who has taken it on, or had when it ran out; empty: nobody yet.
   std::optional<WallTime> taken_at, taken_until;
-  std::string remark;  ///< Of `undelivered`: who was not reached by what, and the answer.
+  std::string remark;  ///< Of `undelivered`: who was not reached by what, and the answer. Of
+                       ///< `store_failing`: why.
 };
 
 /// The newest check-in of one controller, for "the last reading".

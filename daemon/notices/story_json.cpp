@@ -81,7 +81,8 @@ Result<Story> story_from_json(const json::object& object) {
   story.decision_json = read.text("decision_json");
   // Rows of earlier versions have none of these.
   if (object.contains("topic")) {
-    story.topic = read.one_of("topic", {Topic::decision, Topic::taken_on, Topic::undelivered});
+    story.topic = read.one_of("topic", {Topic::decision, Topic::taken_on, Topic::undelivered,
+                                        Topic::store_failing, Topic::store_working});
   }
   story.taken_by = read.text_or_empty("taken_by");
   story.taken_at = read.maybe_wall_time("taken_at_us");

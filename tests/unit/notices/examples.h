@@ -119,8 +119,49 @@ inline std::vector<Example> later_examples() {
            {Occasion::first, at}}};
 }
 
+inline std::vector<Example> answer_examples() {
+  const WallTime at = two_o_clock + Span::of_min(12);
+  const Story cut =
+      story_of(power_cut(DecisionKind::loss, tank(0)), context_with_reading(at, two_o_clock));
+  Story taken = cut;
+  taken.topic = Topic::taken_on;
+  taken.taken_by = "Robin";
+  taken.taken_at = at + Span::of_min(20);
+  taken.taken_until = at + Span::of_min(140);
+  Story resumed = cut;
+  resumed.taken_by = "Robin";
+  resumed.taken_at = taken.taken_at;
+  Story unreached = cut;
+  unreached.topic = Topic::undelivered;
+  unreached.remark = "Sam by text, answer: 400 number not in service";
+  Story store;
+  store.topic = Topic::store_failing;
+  store.scope = Scope::watcher;
+  store.watcher = "harbour";
+  store.at = at;
+  store.since = two_o_clock;
+  store.remark = "The disk is full.";
+  store.decision_json = "{}";
+  Story stored = store;
+  stored.topic = Topic::store_working;
+  return {
+      {"A tank is lost, and the notice can be answered",
+       cut,
+       {Occasion::first, at, "4271", "https://tanks.example.net/a/3kR9w2"}},
+      {"Somebody has taken it on, to the others who were told",
+       taken,
+       {Occasion::first, at + Span::of_min(20)}},
+      {"That has run out",
+       resumed,
+       {Occasion::resumed, at + Span::of_min(140), "4271", "https://tanks.example.net/a/3kR9w2"}},
+      {"Somebody else could not be reached", unreached, {Occasion::first, at}},
+      {"The watcher cannot store what it decides", store, {Occasion::first, at}},
+      {"It can again", stored, {Occasion::first, at}}};
+}
+
 inline std::vector<Example> examples() {
   std::vector<Example> all = loss_examples();
+  for (Example& example : answer_examples()) all.push_back(std::move(example));
   for (Example& example : later_examples()) all.push_back(std::move(example));
   return all;
 }
