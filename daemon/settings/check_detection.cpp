@@ -51,16 +51,61 @@ void check_count(const std::optional<Quorum>& quorum, std::size_t members, const
                  "at most " + std::to_string(members), "all says the same and stays right."});
 }
 
-void check_tank(const TankSettings& tank, const Detection& above, const std::string& path,
+void check_mains_report(const DetectionOverrides& given, const Detection& effective,
+                        const std::string& level, std::vector<Finding>& out) {
+  const MainsReport& rule = effective.mains_report;
+  if (!given.mains_at_least && !given.mains_at_most) return;
+  if (rule.at_least <= rule.at_most) return;
+  out.push_back({level + ".mains_report." + (given.mains_at_most ? "at_most" : "at_least"),
+                 "at_most " + duration_text(rule.at_most) + " is below at_least " +
+                     duration_text(rule.at_least),
+                 "at_least up to at_most", ""});
+}
+
+// A wish and delays of the same level contradict each other; a wish needs both of its halves.
+void check_wish(const DetectionOverrides& given, const DetectionWish& effective,
+                const std::string& level, std::vector<Finding>& out) {
+  if (!given.has_wish()) return;
+  if (given.has_delays()) {
+    const std::string wish = given.tell_within ? "tell_within" : "false_alarms_at_most";
+    const std::string delay = given.on_delay ? "on_delay" : "min_missed";
+    out.push_back({level + "." + wish, wish + " and " + delay + " together",
+                   "a wish (tell_within, false_alarms_at_most) or delays (on_delay, min_missed)",
+                   "Remove one of them; delays are worked out from a wish."});
+    return;
+  }
+  if (effective.tell_within && effective.false_alarms_at_most) return;
+  // Noted at the key that is missing, so that one that could not be read is not reported twice.
+  const bool lacks_time = !effective.tell_within;
+  out.push_back({level + (lacks_time ? ".tell_within" : ".false_alarms_at_most"),
+                 lacks_time ? "missing beside false_alarms_at_most" : "missing beside tell_within",
+                 "both, here or on a level above",
+                 lacks_time ? "Add tell_within: 10min." : "Add false_alarms_at_most: 1 per year."});
+}
+
+/// What holds at a level, all levels above included.
+struct Level {
+  Detection detection;
+  DetectionWish wish;
+};
+
+Level check_level(const Level& above, const DetectionOverrides& given, const std::string& path,
+                  std::vector<Finding>& out) {
+  const Level here{apply(above.detection, given), apply(above.wish, given)};
+  check_steadiness(given, here.detection, path, out);
+  check_mains_report(given, here.detection, path, out);
+  check_wish(given, here.wish, path, out);
+  return here;
+}
+
+void check_tank(const TankSettings& tank, const Level& above, const std::string& path,
                 std::vector<Finding>& out) {
-  const Detection effective = apply(above, tank.detection);
-  check_steadiness(tank.detection, effective, path + ".detection", out);
+  const Level effective = check_level(above, tank.detection, path + ".detection", out);
   check_count(tank.detection.quorum, tank.controllers.size(), " controllers of the tank",
               path + ".detection.quorum", out);
   for (std::size_t c = 0; c < tank.controllers.size(); ++c) {
-    const DetectionOverrides& given = tank.controllers[c].detection;
-    check_steadiness(given, apply(effective, given),
-                     indexed(path + ".controllers", c) + ".detection", out);
+    check_level(effective, tank.controllers[c].detection,
+                indexed(path + ".controllers", c) + ".detection", out);
   }
 }
 
@@ -68,14 +113,13 @@ void check_tank(const TankSettings& tank, const Detection& above, const std::str
 
 void check_detection(const Settings& settings, const DetectionOverrides& top,
                      std::vector<Finding>& out) {
-  check_steadiness(top, settings.detection, "detection", out);
+  const Level file = check_level({}, top, "detection", out);
   check_count(top.witness_quorum, settings.witnesses.size() + 1, " watchers, this one included",
               "detection.witness_quorum", out);
   for (std::size_t s = 0; s < settings.sites.size(); ++s) {
     const SiteSettings& site = settings.sites[s];
     const std::string path = indexed("sites", s);
-    const Detection effective = apply(settings.detection, site.detection);
-    check_steadiness(site.detection, effective, path + ".detection", out);
+    const Level effective = check_level(file, site.detection, path + ".detection", out);
     check_count(site.detection.site_quorum, site.tanks.size(), " tanks of the site",
                 path + ".detection.site_quorum", out);
     for (std::size_t t = 0; t < site.tanks.size(); ++t) {

@@ -6,6 +6,7 @@ namespace ebbwatch {
 namespace {
 
 constexpr Span second = Span::of_s(1);
+constexpr Span day = Span::of_days(1);
 constexpr Span week = Span::of_days(7);
 
 const Keys<DetectionOverrides>& steadiness_keys() {
@@ -17,6 +18,16 @@ const Keys<DetectionOverrides>& steadiness_keys() {
           .key("suppress", &DetectionOverrides::suppress, number(0, false, merit_max))
           .key("reuse", &DetectionOverrides::reuse, number(0, false, merit_max))
           .key("longest", &DetectionOverrides::longest, span(second, week));
+  return keys;
+}
+
+const Keys<DetectionOverrides>& mains_report_keys() {
+  static const Keys<DetectionOverrides> keys =
+      Keys<DetectionOverrides>()
+          .key("enabled", &DetectionOverrides::mains_enabled, truth)
+          .key("quorum", &DetectionOverrides::mains_quorum, whole<std::uint32_t>(1, 1000))
+          .key("at_least", &DetectionOverrides::mains_at_least, span(second, day))
+          .key("at_most", &DetectionOverrides::mains_at_most, span(second, day));
   return keys;
 }
 
@@ -60,7 +71,13 @@ const Keys<DetectionOverrides>& detection_keys() {
           .custom({"steadiness", false, steadiness_keys().names()},
                   [](Reader& reader, const Cursor& at, DetectionOverrides& out) {
                     return steadiness_keys().fill(reader, at, out);
-                  });
+                  })
+          .custom({"mains_report", false, mains_report_keys().names()},
+                  [](Reader& reader, const Cursor& at, DetectionOverrides& out) {
+                    return mains_report_keys().fill(reader, at, out);
+                  })
+          .key("tell_within", &DetectionOverrides::tell_within, span(second, week))
+          .key("false_alarms_at_most", &DetectionOverrides::false_alarms_at_most, rate);
   return keys;
 }
 

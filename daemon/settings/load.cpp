@@ -109,6 +109,7 @@ class Loader {
     settings.file = files_.front();
     settings.watcher = draft_.watcher;
     settings.detection = apply(Detection{}, draft_.detection);
+    settings.wish = apply(DetectionWish{}, draft_.detection);
     settings.sites = draft_.sites;
     settings.witnesses = draft_.witnesses;
     settings.notifiers = draft_.notifiers;

@@ -23,7 +23,18 @@ Detection apply(Detection base, const DetectionOverrides& overrides) {
   put(base.steadiness.suppress, overrides.suppress);
   put(base.steadiness.reuse, overrides.reuse);
   put(base.steadiness.longest, overrides.longest);
+  put(base.mains_report.enabled, overrides.mains_enabled);
+  put(base.mains_report.quorum, overrides.mains_quorum);
+  put(base.mains_report.at_least, overrides.mains_at_least);
+  put(base.mains_report.at_most, overrides.mains_at_most);
   return base;
+}
+
+DetectionWish apply(DetectionWish above, const DetectionOverrides& overrides) {
+  if (overrides.has_delays()) above = {};
+  if (overrides.tell_within) above.tell_within = overrides.tell_within;
+  if (overrides.false_alarms_at_most) above.false_alarms_at_most = overrides.false_alarms_at_most;
+  return above;
 }
 
 }  // namespace ebbwatch

@@ -11,6 +11,7 @@
 
 #include "core/site_plan.h"
 #include "core/time.h"
+#include "text/rate.h"
 
 namespace ebbwatch {
 
@@ -36,7 +37,27 @@ struct DetectionOverrides {
   std::optional<Quorum> quorum, site_quorum, witness_quorum;
   std::optional<Span> half_life, longest;
   std::optional<double> penalty, suppress, reuse;
+  std::optional<bool> mains_enabled;
+  std::optional<std::uint32_t> mains_quorum;
+  std::optional<Span> mains_at_least, mains_at_most;
+  /// A wish instead of on_delay and min_missed; advice/wishes.* works these out from it.
+  std::optional<Span> tell_within;
+  std::optional<Rate> false_alarms_at_most;
+
+  bool has_delays() const { return on_delay || min_missed; }
+  bool has_wish() const { return tell_within || false_alarms_at_most; }
 };
+/// What somebody wishes of detection instead of saying how it shall wait.
+struct DetectionWish {
+  std::optional<Span> tell_within;
+  std::optional<Rate> false_alarms_at_most;
+  bool given() const { return tell_within || false_alarms_at_most; }
+  friend bool operator==(const DetectionWish&, const DetectionWish&) = default;
+};
+/// The wish that holds one level further down: explicit delays there end it, keys of a wish go over
+/// it.
+DetectionWish apply(DetectionWish above, const DetectionOverrides& overrides);
+
 /// `base` with every given key of `overrides` put over it.
 Detection apply(Detection base, const DetectionOverrides& overrides);
 
@@ -176,6 +197,7 @@ struct Settings {
   std::string file;  ///< Where it was read from; relative paths in it start from its folder.
   WatcherSettings watcher;
   Detection detection;
+  DetectionWish wish;
   std::vector<SiteSettings> sites;
   std::vector<WitnessSettings> witnesses;
   std::vector<NotifierSettings> notifiers;

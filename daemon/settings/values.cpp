@@ -108,6 +108,23 @@ bool quorum(Reader& reader, const Cursor& at, Quorum& out) {
   return false;
 }
 
+bool truth(Reader& reader, const Cursor& at, bool& out) {
+  const bool is_word = at.node->kind == YamlNode::Kind::scalar && !at.node->quoted;
+  if (is_word && (at.node->text == "true" || at.node->text == "false")) {
+    return out = at.node->text == "true", true;
+  }
+  reader.problem(at, describe(*at.node), "true or false");
+  return false;
+}
+
+bool rate(Reader& reader, const Cursor& at, Rate& out) {
+  const auto read = is_text(at) ? parse_rate(at.node->text) : Error{};
+  if (read) return out = read.value(), true;
+  reader.problem(at, describe(*at.node),
+                 "N per day, week, month or year, N from 1 to 1000, such as 1 per year");
+  return false;
+}
+
 bool secret(Reader& reader, const Cursor& at, SecretSource& out) {
   if (at.node->kind != YamlNode::Kind::mapping) {
     const bool is_scalar = at.node->kind == YamlNode::Kind::scalar;

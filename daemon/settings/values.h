@@ -28,6 +28,10 @@ bool identifier(Reader& reader, const Cursor& at, std::string& out);
 bool person_name(Reader& reader, const Cursor& at, std::string& out);
 /// all, majority, or a whole number from 1.
 bool quorum(Reader& reader, const Cursor& at, Quorum& out);
+/// true or false.
+bool truth(Reader& reader, const Cursor& at, bool& out);
+/// "N per day|week|month|year"
+bool rate(Reader& reader, const Cursor& at, Rate& out);
 /// {file: PATH}, {credential: NAME} or {env: NAME}. A literal is refused and never repeated in the
 /// problem.
 bool secret(Reader& reader, const Cursor& at, SecretSource& out);

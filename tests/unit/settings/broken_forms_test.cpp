@@ -11,7 +11,8 @@ TEST_CASE("settings: a misspelt key names the one that was meant") {
   const std::string yaml = changed(sample, "  on_delay: 5min", "  on_dealy: 5min");
   CHECK(problems_of(yaml) ==
         "f.yaml:6:3: detection.on_dealy: unknown key; allowed: on_delay, off_delay, "
-        "min_missed, quorum, site_quorum, witness_quorum, steadiness. Did you mean "
+        "min_missed, quorum, site_quorum, witness_quorum, steadiness, "
+        "mains_report, tell_within, false_alarms_at_most. Did you mean "
         "on_delay?\n");
 }
 
@@ -68,7 +69,8 @@ TEST_CASE("settings: a list where a mapping belongs is reported") {
               "detection: [5min]");
   CHECK(problems_of(yaml) ==
         "f.yaml:5:12: detection: a list; allowed: a mapping with the keys on_delay, "
-        "off_delay, min_missed, quorum, site_quorum, witness_quorum, steadiness.\n");
+        "off_delay, min_missed, quorum, site_quorum, witness_quorum, steadiness, "
+        "mains_report, tell_within, false_alarms_at_most.\n");
 }
 
 TEST_CASE("settings: a mapping where a list belongs is reported") {
