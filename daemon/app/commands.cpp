@@ -55,7 +55,8 @@ std::string Commands::status() {
                           parts_.engine.dispatcher().health(),
                           parts_.committer.health(),
                           configuration_refused_,
-                          parts_.engine.shelves()};
+                          parts_.engine.shelves(),
+                          unmet_wishes_};
   return json::serialize(status_json(input));
 }
 

@@ -6,6 +6,7 @@
 #include <boost/json/object.hpp>
 #include <functional>
 #include <string>
+#include <vector>
 
 #include "app/committer.h"
 #include "app/engine.h"
@@ -35,6 +36,7 @@ class Commands {
   /// A refusal is {"error": "…"}.
   boost::asio::awaitable<std::string> handle(boost::json::object request);
   void set_configuration_refused(std::string why) { configuration_refused_ = std::move(why); }
+  void set_unmet_wishes(std::vector<std::string> unmet) { unmet_wishes_ = std::move(unmet); }
 
  private:
   std::string status();
@@ -44,6 +46,7 @@ class Commands {
 
   Parts parts_;
   std::string configuration_refused_;
+  std::vector<std::string> unmet_wishes_;
 };
 
 }  // namespace ebbwatch

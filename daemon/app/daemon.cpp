@@ -16,6 +16,7 @@
 #include "app/answering.h"
 #include "app/commands.h"
 #include "app/committer.h"
+#include "app/detection_wishes.h"
 #include "app/engine.h"
 #include "app/store_thread.h"
 #include "app/system_clock.h"
@@ -115,6 +116,7 @@ class Daemon {
                }};
   Answering answering_{clock_};
   CurlClient curl_{io_.get_executor()};
+  DetectionWishes wishes_;
   Settings settings_at_start_;
   Notifiers notifiers_at_start_;
   StoredState stored_;
@@ -189,6 +191,10 @@ Result<void> Daemon::open_state() {
   auto state = store.value()->load();
   if (!state) return state.error();
   stored_ = std::move(state.value());
+  if (const auto measured = wishes_.measure(*store.value(), settings_at_start_); !measured) {
+    return measured.error();
+  }
+  settings_at_start_ = wishes_.settle(std::move(settings_at_start_));
   auto keys = open_key_store(folder);
   if (!keys) return keys.error();
   keys_ = std::move(keys.value());
@@ -227,6 +233,7 @@ Result<void> Daemon::open_listeners() {
   }
   commands_ = std::make_unique<Commands>(Commands::Parts{*engine_, *committer_, *store_thread_,
                                                          clock_, [this] { return reload_keys(); }});
+  commands_->set_unmet_wishes(wishes_.unmet());
   control_ = std::make_unique<ControlSocket>(io_.get_executor(), [this](const std::string& line) {
     return commands_->handle(boost::json::parse(line).as_object());
   });
@@ -299,7 +306,8 @@ void Daemon::reload() {
       say(Level::warning, "restart_needed",
           "A change of watcher.name, watcher.state_dir or listen takes effect at the next start.");
     }
-    engine_->reload(std::move(loaded.settings), std::move(notifiers.value()));
+    engine_->reload(wishes_.settle(std::move(loaded.settings)), std::move(notifiers.value()));
+    commands_->set_unmet_wishes(wishes_.unmet());
     start_uplink();
     if (const auto keys = reload_keys(); !keys) say(Level::error, "keys", keys.error().text);
     say(Level::info, "reloaded", "The settings were read again and are in force.");

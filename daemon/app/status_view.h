@@ -38,6 +38,7 @@ struct StatusInput {
   const std::string&
       configuration_refused;  ///< Why the last reload was refused; empty: it was not.
   const std::vector<ShelfRow>& shelves;
+  const std::vector<std::string>& unmet_wishes;  ///< Of detection; see app/detection_wishes.h.
 };
 
 boost::json::object status_json(const StatusInput& input);

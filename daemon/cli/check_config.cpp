@@ -1,7 +1,10 @@
 #include <CLI/CLI.hpp>
 #include <cstdio>
 
+#include "advice/wishes.h"
 #include "cli/context.h"
+#include "cli/recorded_history.h"
+#include "settings/plan.h"
 #include "settings/secrets.h"
 
 namespace ebbwatch {
@@ -20,6 +23,24 @@ std::vector<std::pair<std::string, SecretSource>> secrets_of(const Settings& set
     if (witness.key.given()) all.emplace_back("witness " + witness.name, witness.key);
   }
   return all;
+}
+
+/// What wishes come to, from the recorded history if there is one.
+void print_wishes(const Settings& settings) {
+  if (!advice::has_wishes(settings)) return;
+  advice::History history;
+  if (const auto store = open_recorded(settings.watcher.state_dir); store) {
+    const auto measured = measure_recorded(*store.value(), make_plan(settings));
+    if (measured) history = measured.value();
+    if (!measured) std::fprintf(stderr, "ebbwatch: note: %s\n", measured.error().text.c_str());
+  } else {
+    std::fprintf(stderr, "ebbwatch: note: no history: %s\n", store.error().text.c_str());
+  }
+  std::printf("Wished detection comes to:\n");
+  for (const advice::Choice& choice : advice::choices(settings, history)) {
+    std::printf("  %s%s\n", advice::can_be_had(choice) ? "" : "NOT TO BE HAD: ",
+                advice::sentence(choice).c_str());
+  }
 }
 
 void check_config(Context& context) {
@@ -48,6 +69,7 @@ void check_config(Context& context) {
       "%s is sound: %zu sites, %zu tanks, %zu controllers, %zu notifiers, %zu keyholders.\n",
       context.configuration.c_str(), settings.sites.size(), tanks, controllers,
       settings.notifiers.size(), settings.keyholders.size());
+  print_wishes(settings);
 }
 
 }  // namespace

@@ -35,6 +35,7 @@ void complain(Context& context, const std::string& text, int exit_status = exit_
 WallTime wall_now();
 
 void add_acknowledge(CLI::App& app, Context& context);
+void add_advise(CLI::App& app, Context& context);
 void add_check_config(CLI::App& app, Context& context);
 void add_enrol(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);

@@ -24,6 +24,7 @@ int main(int argc, char** argv) {
   ebbwatch::add_out_of_service(app, context);
   ebbwatch::add_in_service(app, context);
   ebbwatch::add_replay(app, context);
+  ebbwatch::add_advise(app, context);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

@@ -12,6 +12,7 @@
 #include "cli/context.h"
 #include "cli/progress_bar.h"
 #include "cli/replay_run.h"
+#include "cli/try_out.h"
 #include "settings/plan.h"
 #include "trace/trace_reader.h"
 
@@ -20,6 +21,8 @@ namespace {
 
 struct Options {
   std::string trace, watcher, truth, out, summary;
+  std::vector<std::string> set;
+  bool json = false;
 };
 
 struct FileCloser {
@@ -96,6 +99,15 @@ void run(Context& context, const Options& options, const WatchPlan& plan,
 }
 
 void replay(Context& context, const Options& options) {
+  if (!options.set.empty()) {
+    return try_out(context, {options.set, options.trace, options.watcher, options.json});
+  }
+  if (options.trace.empty()) {
+    return complain(context,
+                    "--trace FILE is needed; or --set PATH=VALUE to try other settings on the "
+                    "watcher's own history.",
+                    exit_usage);
+  }
   Settings settings;
   if (!load_or_complain(context, settings)) return;
   const auto watchers = watchers_of_trace(options.trace);
@@ -116,11 +128,21 @@ void add_replay(CLI::App& app, Context& context) {
       "replay", "What would have been told: runs the same deciding over a trace of check-ins");
   command->footer(
       "Decisions are printed as JSON, one a line. With --truth a table says how well they fit.\n"
-      "Example: ebbwatch replay --config site.yaml --trace trace.csv.gz --truth truth.csv");
+      "With --set the losses are compared with those that were told: over the watcher's own "
+      "recorded\n"
+      "history, or over a trace with the settings of the file. Nothing is changed.\n"
+      "Example: ebbwatch replay --config site.yaml --trace trace.csv.gz --truth truth.csv\n"
+      "Example: ebbwatch replay --set detection.on_delay=8min \\\n"
+      "           --set sites.elm-street.detection.off_delay=5min");
   auto options = std::make_shared<Options>();
   command->add_option("--trace", options->trace, "What was heard, CSV, plain or gzip")
-      ->type_name("FILE")
-      ->required();
+      ->type_name("FILE");
+  command
+      ->add_option("--set", options->set,
+                   "Try this detection setting instead of the file's; repeatable")
+      ->type_name("PATH=VALUE")
+      ->allow_extra_args(false);
+  command->add_flag("--json", options->json, "With --set: print the comparison as JSON");
   command->add_option("--watcher", options->watcher, "Whose hearing to use, if not the configured")
       ->type_name("NAME");
   command->add_option("--truth", options->truth, "What really happened, CSV")->type_name("FILE");

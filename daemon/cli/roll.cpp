@@ -132,6 +132,9 @@ std::string watcher_text(const json::object& status, WallTime now) {
                 failing ? "FAILING" : spoken(member(notifier, "state")), rest);
     if (failing) out += "      it said: " + member(notifier, "answer") + "\n";
   }
+  for (const auto& value : list(status, "wishes_not_to_be_had")) {
+    out += "\nA wish that cannot be had:\n  " + std::string(value.as_string()) + "\n";
+  }
   const std::string refused = member(status, "configuration_refused");
   if (!refused.empty()) {
     out +=

@@ -44,6 +44,9 @@ inline constexpr EventName event_names[] = {
     {"text_not_answering", Level::warning, Level::warning, "number, notifier, why, the text"},
     {"wall_clock_set", Level::warning, Level::warning, "by how much"},
     {"was_not_running", Level::warning, Level::warning, "for how long"},
+    {"wish", Level::info, Level::info, "controller, delays, what to expect of them"},
+    {"wish_not_to_be_had", Level::warning, Level::warning,
+     "controller, delays, what to expect of them, what can be had instead"},
 };
 
 }  // namespace ebbwatch

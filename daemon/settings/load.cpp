@@ -6,6 +6,7 @@
 #include "settings/check.h"
 #include "settings/files.h"
 #include "settings/keys.h"
+#include "settings/put_over.h"
 #include "settings/reader.h"
 #include "settings/yaml_tree.h"
 
@@ -50,6 +51,8 @@ class Loader {
     read_text(yaml, true);
   }
 
+  void put_over(const std::string& assignment) { ebbwatch::put_over(reader_, draft_, assignment); }
+
   Loaded finish() {
     Loaded loaded;
     loaded.settings = settings();
@@ -57,6 +60,9 @@ class Loader {
     state_dir = beside(state_dir, files_.front());
     if (!broken_) run_checks(loaded.settings);
     loaded.problems = reader_.take_problems();
+    for (Problem& problem : loaded.problems) {
+      if (problem.file.starts_with("--set ")) problem.line = problem.column = 0;
+    }
     sort(loaded.problems);
     return loaded;
   }
@@ -185,6 +191,13 @@ std::string text(const Problem& problem) {
 Loaded load_settings(const std::string& path) {
   Loader loader(path);
   loader.read_main_file();
+  return loader.finish();
+}
+
+Loaded load_settings_with(const std::string& path, const std::vector<std::string>& assignments) {
+  Loader loader(path);
+  loader.read_main_file();
+  for (const std::string& assignment : assignments) loader.put_over(assignment);
   return loader.finish();
 }
 

@@ -28,6 +28,10 @@ struct Loaded {
 /// Never throws. All problems of all files in one run: syntax, types, unknown keys, ranges,
 /// duplicate identifiers, dangling references.
 Loaded load_settings(const std::string& path);
+/// As above with single detection settings put over those of the file, to try them out: PATH=VALUE,
+/// "detection.on_delay=8min", "sites.elm-street.detection.steadiness.half_life=2h". A problem of
+/// one has "--set PATH=VALUE" for its file and no line.
+Loaded load_settings_with(const std::string& path, const std::vector<std::string>& assignments);
 /// As above from a text; `name` stands for the file in problems. Includes are not followed.
 Loaded load_settings_text(std::string_view yaml, const std::string& name);
 

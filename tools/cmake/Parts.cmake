@@ -14,11 +14,12 @@ set(EBBWATCH_EDGES_reporting core text)
 set(EBBWATCH_EDGES_ingest core text crypto ports settings reporting)
 set(EBBWATCH_EDGES_store core text ports)
 set(EBBWATCH_EDGES_notices core text ports settings)
+set(EBBWATCH_EDGES_advice core text ports settings charts)
 set(EBBWATCH_EDGES_notifiers core text crypto ports settings)
 set(EBBWATCH_EDGES_control core text ports settings reporting)
-set(EBBWATCH_EDGES_app core text timeleft crypto ports settings reporting ingest store notices notifiers control charts)
+set(EBBWATCH_EDGES_app core text timeleft crypto ports settings reporting ingest store notices notifiers control charts advice)
 # The command line: replay runs the core; enrol opens the store itself when no daemon runs.
-set(EBBWATCH_EDGES_cli core text timeleft crypto trace ports settings store control charts)
+set(EBBWATCH_EDGES_cli core text timeleft crypto trace ports settings store control charts advice)
 
 function(ebbwatch_options target)
   target_compile_options(${target} PRIVATE -Wall -Wextra -Wpedantic -Wconversion -Wshadow
