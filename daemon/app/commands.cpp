@@ -56,7 +56,8 @@ std::string Commands::status() {
                           parts_.committer.health(),
                           configuration_refused_,
                           parts_.engine.shelves(),
-                          unmet_wishes_};
+                          unmet_wishes_,
+                          &parts_.engine.dispatcher().lateness()};
   return json::serialize(status_json(input));
 }
 

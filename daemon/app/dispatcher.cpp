@@ -1,12 +1,20 @@
 #include "app/dispatcher.h"
 
+#include <algorithm>
 #include <boost/asio/awaitable.hpp>
+#include <boost/asio/steady_timer.hpp>
+#include <boost/asio/this_coro.hpp>
+#include <boost/asio/use_awaitable.hpp>
+#include <chrono>
 #include <utility>
 
 #include "reporting/log.h"
 
 namespace ebbwatch {
 namespace {
+
+constexpr Span first_check_after = Span::of_s(2);
+constexpr std::chrono::milliseconds loop_watch_every{20};
 
 const char* outcome_word(Outcome::Kind kind) {
   switch (kind) {
@@ -28,6 +36,72 @@ Dispatcher::Dispatcher(Parts parts, const Settings& settings, const WatchPlan& p
                        Notifiers notifiers)
     : parts_(std::move(parts)), notifiers_(std::move(notifiers)), desk_(settings, plan) {
   for (const auto& [id, notifier] : notifiers_) health_[id];
+  plan_checks(settings);
+}
+
+// All of them soon after the start: what does not work should be known before it is needed.
+void Dispatcher::plan_checks(const Settings& settings) {
+  checks_.clear();
+  const WallTime now = parts_.clock.wall_now();
+  for (const NotifierSettings& one : settings.notifiers) {
+    if (one.check_every.us > 0) checks_[one.id] = {one.check_every, now + first_check_after};
+  }
+}
+
+void Dispatcher::start_checks() {
+  if (stopping_) return;
+  const WallTime now = parts_.clock.wall_now();
+  for (auto& [id, check] : checks_) {
+    const auto notifier = notifiers_.find(id);
+    // A next time too far away was planned before the clock was set back.
+    const bool due = now >= check.next || check.next - now > check.every;
+    if (!due || notifier == notifiers_.end()) continue;
+    check.next = now + check.every;
+    parts_.tasks.start("check of " + id, Tasks::Role::helper,
+                       [this, id = id, way = notifier->second]() -> boost::asio::awaitable<void> {
+                         if (const auto outcome = co_await way->check()) checked(id, *outcome);
+                       });
+  }
+}
+
+void Dispatcher::checked(const std::string& notifier, const Outcome& outcome) {
+  const auto found = health_.find(notifier);
+  if (found == health_.end()) return;
+  NotifierHealth& health = found->second;
+  const bool failing = outcome.kind != Outcome::Kind::delivered;
+  const bool changed = failing != health.check_failing;
+  health.checked_at = parts_.clock.wall_now();
+  health.check_failing = failing;
+  if (failing) health.answer = outcome.answer;
+  if (!changed) return;
+  if (!health.failing) health.since = health.checked_at;
+  say(failing ? Level::warning : Level::info, "notifier_checked",
+      "Notifier " + notifier + (failing ? " would not deliver now: " : " would deliver again: ") +
+          quoted(outcome.answer));
+}
+
+// Only while notices are under way: an idle machine is not woken for figures.
+void Dispatcher::watch_loop() {
+  if (watching_loop_) return;
+  watching_loop_ = true;
+  parts_.tasks.start("loop watch", Tasks::Role::helper, [this]() -> boost::asio::awaitable<void> {
+    using clock = boost::asio::steady_timer::clock_type;
+    boost::asio::steady_timer timer(co_await boost::asio::this_coro::executor);
+    while (in_flight_ > 0) {
+      timer.expires_after(loop_watch_every);
+      co_await timer.async_wait(boost::asio::use_awaitable);
+      const auto late = clock::now() - timer.expiry();
+      lateness_.add(
+          Span::of_us(std::chrono::duration_cast<std::chrono::microseconds>(late).count()));
+    }
+    watching_loop_ = false;
+  });
+}
+
+std::optional<WallTime> Dispatcher::next_deadline() const {
+  std::optional<WallTime> next = desk_.next_deadline();
+  for (const auto& [id, check] : checks_) next = std::min(next.value_or(check.next), check.next);
+  return next;
 }
 
 void Dispatcher::restore(const StoredState& state) {
@@ -43,6 +117,7 @@ void Dispatcher::reload(const Settings& settings, const WatchPlan& plan, Notifie
   std::map<std::string, NotifierHealth> kept;
   for (const auto& [id, notifier] : notifiers_) kept[id] = health_[id];
   health_ = std::move(kept);
+  plan_checks(settings);
   store(desk_.reload(settings, plan, parts_.clock.wall_now(), parts_.entropy));
 }
 
@@ -77,6 +152,7 @@ void Dispatcher::store_changed(const StoreHealth& health) {
 }
 
 void Dispatcher::tick() {
+  start_checks();
   Changes changes = desk_.on_tick(parts_.clock.wall_now(), parts_.entropy);
   const std::vector<OutageId> run_out = std::move(changes.run_out);
   store(std::move(changes));
@@ -86,6 +162,11 @@ void Dispatcher::tick() {
 
 const std::map<std::string, NotifierHealth>& Dispatcher::health() {
   for (auto& [id, health] : health_) {
+    if (const auto notifier = notifiers_.find(id); notifier != notifiers_.end()) {
+      const WayState way = notifier->second->state();
+      health.way = way.text;
+      health.way_failing = way.word == WayState::Word::failing;
+    }
     health.waiting = static_cast<std::uint32_t>(desk_.queued(id) + desk_.in_flight(id));
   }
   return health_;
@@ -121,6 +202,7 @@ void Dispatcher::pump() {
         continue;
       }
       ++in_flight_;
+      watch_loop();
       // A lambda's captures live as long as the coroutine, since Tasks keeps the function object.
       parts_.tasks.start("deliver by " + send.notifier, Tasks::Role::helper,
                          [this, send, notifier = found->second]() -> boost::asio::awaitable<void> {
@@ -139,6 +221,7 @@ void Dispatcher::ended(const Send& send, const Outcome& outcome) {
   auto& health = health_[send.notifier];
   if (delivered == health.failing || !health.since) health.since = now;
   health.failing = !delivered;
+  health.check_failing = health.check_failing && !delivered;
   health.answer = outcome.answer;
   say(delivered ? Level::info : Level::warning, "notice_attempt",
       "Notice " + send.message.notice + " (" + send.message.event_type + ", " +

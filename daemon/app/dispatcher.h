@@ -52,9 +52,10 @@ class Dispatcher {
   /// The store has begun to fail, or works again.
   void store_changed(const StoreHealth& health);
   void tick();
-  std::optional<WallTime> next_deadline() const { return desk_.next_deadline(); }
+  std::optional<WallTime> next_deadline() const;
 
   const std::map<std::string, NotifierHealth>& health();
+  const LoopLateness& lateness() const { return lateness_; }
   std::size_t in_flight() const { return in_flight_; }
   /// No further attempts; those under way may end.
   void stop() { stopping_ = true; }
@@ -66,11 +67,22 @@ class Dispatcher {
   void report(const Changes& changes);
   void pump();
   void ended(const Send& send, const Outcome& outcome);
+  void plan_checks(const Settings& settings);
+  void start_checks();
+  void checked(const std::string& notifier, const Outcome& outcome);
+  void watch_loop();
 
   Parts parts_;
   Notifiers notifiers_;
   NoticeDesk desk_;
   std::map<std::string, NotifierHealth> health_;
+  struct Check {
+    Span every;
+    WallTime next;
+  };
+  std::map<std::string, Check> checks_;
+  LoopLateness lateness_;
+  bool watching_loop_ = false;
   std::size_t in_flight_ = 0;
   bool stopping_ = false;
 };

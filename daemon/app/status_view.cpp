@@ -120,14 +120,28 @@ json::array notifiers_json(const StatusInput& in) {
   for (const auto& [id, health] : in.notifiers) {
     json::object out;
     out["id"] = id;
-    out["state"] = health.failing ? "failing" : health.since ? "working" : "not_used_yet";
+    const bool failing = health.failing || health.check_failing || health.way_failing;
+    const bool used = health.since || health.checked_at;
+    out["state"] = failing ? "failing" : used ? "working" : "not_used_yet";
     out["since"] = health.since ? json::value(to_rfc3339(*health.since)) : json::value(nullptr);
     out["answer"] = health.answer;
+    out["checked_at"] =
+        health.checked_at ? json::value(to_rfc3339(*health.checked_at)) : json::value(nullptr);
+    out["way"] = health.way;
     out["waiting"] = health.waiting;
     out["dead_letters"] = health.dead_letters;
     notifiers.push_back(std::move(out));
   }
   return notifiers;
+}
+
+// Measured while notices are under way; an idle loop is not woken for it.
+json::object loop_json(const LoopLateness& lateness) {
+  json::object out;
+  out["samples"] = lateness.samples();
+  out["late_p99_ms"] = lateness.quantile(0.99).us / 1000;
+  out["late_longest_ms"] = static_cast<double>(lateness.longest().us) / 1000;
+  return out;
 }
 
 }  // namespace
@@ -143,6 +157,7 @@ json::object status_json(const StatusInput& in) {
                     : in.watch.uplink_trusted()                   ? "working"
                                                                   : "down";
   out["store"] = in.store.failing ? in.store.reason : std::string("working");
+  if (in.lateness != nullptr) out["loop"] = loop_json(*in.lateness);
   if (!in.configuration_refused.empty()) out["configuration_refused"] = in.configuration_refused;
   if (!in.unmet_wishes.empty()) {
     out["wishes_not_to_be_had"] = json::array(in.unmet_wishes.begin(), in.unmet_wishes.end());

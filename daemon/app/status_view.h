@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "app/loop_lateness.h"
 #include "core/watch.h"
 #include "ports/clock.h"
 #include "ports/store.h"
@@ -17,11 +18,15 @@ namespace ebbwatch {
 
 /// How the last attempts of one notifier went.
 struct NotifierHealth {
-  bool failing = false;            ///< The newest attempt did not deliver.
-  std::optional<WallTime> since;   ///< Of `failing`, or of the last delivery.
-  std::string answer;              ///< What the other side said last.
-  std::uint32_t waiting = 0;       ///< Notices not yet delivered.
-  std::uint32_t dead_letters = 0;  ///< Given up since the start of this process.
+  bool failing = false;                ///< The newest attempt did not deliver.
+  std::optional<WallTime> since;       ///< Of `failing`, or of the last delivery.
+  std::string answer;                  ///< What the other side said last.
+  std::uint32_t waiting = 0;           ///< Notices not yet delivered.
+  std::uint32_t dead_letters = 0;      ///< Given up since the start of this process.
+  std::optional<WallTime> checked_at;  ///< The last look whether it would work.
+  bool check_failing = false;          ///< That look found a fault, and no delivery since.
+  std::string way;                     ///< What it says of itself: signal, registration.
+  bool way_failing = false;
 };
 
 struct StoreHealth {
@@ -39,6 +44,7 @@ struct StatusInput {
       configuration_refused;  ///< Why the last reload was refused; empty: it was not.
   const std::vector<ShelfRow>& shelves;
   const std::vector<std::string>& unmet_wishes;  ///< Of detection; see app/detection_wishes.h.
+  const LoopLateness* lateness = nullptr;
 };
 
 boost::json::object status_json(const StatusInput& input);

@@ -72,6 +72,17 @@ std::string kept_answer(const std::string& answer) {
 
 }  // namespace
 
+// A modem sends one text at a time, whatever waits.
+void DeskBook::set_lane_limits() {
+  for (const NotifierSettings& one : settings_->notifiers) {
+    LaneLimits limits;
+    if (one.kind == NotifierKind::gsm_modem) limits.at_once = 1;
+    if (one.at_once > 0) limits.at_once = one.at_once;
+    limits.per_minute = one.per_minute;
+    lanes_.set_limits(one.id, limits);
+  }
+}
+
 Notice* DeskBook::find(const std::string& id) {
   const auto found = notices_.find(id);
   return found == notices_.end() ? nullptr : &found->second;

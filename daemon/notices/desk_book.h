@@ -67,7 +67,9 @@ struct Blueprint {
 class DeskBook {
  public:
   DeskBook(const Settings& settings, const WatchPlan& plan, Answers* answers)
-      : settings_(&settings), plan_(&plan), answers_(answers) {}
+      : settings_(&settings), plan_(&plan), answers_(answers) {
+    set_lane_limits();
+  }
 
   const Settings& settings() const { return *settings_; }
   const WatchPlan& plan() const { return *plan_; }
@@ -75,6 +77,7 @@ class DeskBook {
     settings_ = &settings;
     plan_ = &plan;
     schedule_all_calls();
+    set_lane_limits();
   }
   /// After calls were put back without touch_call().
   void schedule_all_calls();
@@ -131,6 +134,7 @@ class DeskBook {
   const Lanes& lanes() const { return lanes_; }
 
  private:
+  void set_lane_limits();
   bool exists(const Blueprint& blueprint, const std::string& way);
   std::string first_notice_of(const Notice& notice);
   void place(Notice& notice);

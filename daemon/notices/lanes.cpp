@@ -3,14 +3,22 @@
 #include <algorithm>
 
 #include "core/invariant.h"
-#include "core/limits.h"
 
 namespace ebbwatch {
 namespace {
 
-constexpr std::size_t places = limits::notices_in_flight_per_notifier_max;
+constexpr Span minute = Span::of_min(1);
 
 }  // namespace
+
+// Empty when there is nothing to send, or no place.
+std::optional<WallTime> Lanes::next_of(const Lane& lane) {
+  if (lane.in_flight >= lane.limits.at_once || lane.due.empty()) return std::nullopt;
+  const WallTime first = lane.due.begin()->first.at;
+  const std::size_t most = lane.limits.per_minute;
+  if (most == 0 || lane.begun.size() < most) return first;
+  return std::max(first, lane.begun[lane.begun.size() - most] + minute);
+}
 
 void Lanes::queue(const std::string& notifier, Place place, const std::string& notice) {
   const bool added = lanes_[notifier].due.emplace(place, notice).second;
@@ -24,7 +32,11 @@ void Lanes::unqueue(const std::string& notifier, Place place) {
 
 std::optional<Lanes::Taken> Lanes::take(WallTime now) {
   for (auto& [notifier, lane] : lanes_) {
-    if (lane.in_flight >= places || lane.due.empty() || lane.due.begin()->first.at > now) continue;
+    // What is in the future was begun before the clock was set back.
+    std::erase_if(lane.begun, [&](WallTime at) { return at > now || at + minute <= now; });
+    const auto next = next_of(lane);
+    if (!next || *next > now) continue;
+    if (lane.limits.per_minute > 0) lane.begun.push_back(now);
     Taken taken{notifier, lane.due.begin()->second};
     lane.due.erase(lane.due.begin());
     ++lane.in_flight;
@@ -42,9 +54,8 @@ void Lanes::free_place(const std::string& notifier) {
 std::optional<WallTime> Lanes::next_due() const {
   std::optional<WallTime> next;
   for (const auto& [notifier, lane] : lanes_) {
-    if (lane.in_flight >= places || lane.due.empty()) continue;
-    const WallTime first = lane.due.begin()->first.at;
-    next = std::min(next.value_or(first), first);
+    const auto first = next_of(lane);
+    if (first) next = std::min(next.value_or(*first), *first);
   }
   return next;
 }

@@ -5,10 +5,12 @@
 #include <compare>
 #include <cstddef>
 #include <cstdint>
+#include <deque>
 #include <map>
 #include <optional>
 #include <string>
 
+#include "core/limits.h"
 #include "core/time.h"
 
 namespace ebbwatch {
@@ -20,8 +22,18 @@ struct Place {
   friend constexpr auto operator<=>(const Place&, const Place&) = default;
 };
 
+/// How much one notifier may be given.
+struct LaneLimits {
+  std::size_t at_once = limits::notices_in_flight_per_notifier_max;
+  std::size_t per_minute = 0;  ///< Attempts begun within any minute; 0: no limit.
+};
+
 class Lanes {
  public:
+  /// From now on; what is in flight already goes on.
+  void set_limits(const std::string& notifier, LaneLimits limits) {
+    lanes_[notifier].limits = limits;
+  }
   /// @pre no two notices have the same `order`.
   void queue(const std::string& notifier, Place place, const std::string& notice);
   void unqueue(const std::string& notifier, Place place);
@@ -44,7 +56,10 @@ class Lanes {
   struct Lane {
     std::map<Place, std::string> due;
     std::size_t in_flight = 0;
+    LaneLimits limits;
+    std::deque<WallTime> begun;  ///< Of the last minute, where that is limited.
   };
+  static std::optional<WallTime> next_of(const Lane& lane);
   std::map<std::string, Lane> lanes_;
 };
 

@@ -224,7 +224,8 @@ void set_http(Running& running, const OutgoingRequest& request) {
   append(running.headers, "Expect:");
   for (const auto& [name, value] : request.headers) append(running.headers, name + ": " + value);
   set(easy, CURLOPT_HTTPHEADER, running.headers.get());
-  if (request.method == OutgoingRequest::Method::get) return;
+  if (request.only_connect) set(easy, CURLOPT_CONNECT_ONLY, 1L);
+  if (request.only_connect || request.method == OutgoingRequest::Method::get) return;
   running.body = request.body;
   set(easy, CURLOPT_POST, 1L);
   set(easy, CURLOPT_POSTFIELDSIZE_LARGE, static_cast<curl_off_t>(running.body.size()));
@@ -257,6 +258,13 @@ void set_mail(Running& running, const MailSubmission& mail) {
     set(easy, CURLOPT_USERNAME, mail.user.c_str());
     set(easy, CURLOPT_PASSWORD, mail.password.c_str());
   }
+  set(easy, CURLOPT_VERBOSE, 1L);
+  set(easy, CURLOPT_DEBUGFUNCTION, &on_debug);
+  set(easy, CURLOPT_DEBUGDATA, &running);
+  if (mail.recipient.empty()) {
+    set(easy, CURLOPT_CUSTOMREQUEST, "NOOP");
+    return;
+  }
   set(easy, CURLOPT_MAIL_FROM, ("<" + mail.sender + ">").c_str());
   append(running.recipients, "<" + mail.recipient + ">");
   set(easy, CURLOPT_MAIL_RCPT, running.recipients.get());
@@ -264,9 +272,6 @@ void set_mail(Running& running, const MailSubmission& mail) {
   set(easy, CURLOPT_INFILESIZE_LARGE, static_cast<curl_off_t>(running.body.size()));
   set(easy, CURLOPT_READFUNCTION, &on_read);
   set(easy, CURLOPT_READDATA, &running);
-  set(easy, CURLOPT_VERBOSE, 1L);
-  set(easy, CURLOPT_DEBUGFUNCTION, &on_debug);
-  set(easy, CURLOPT_DEBUGDATA, &running);
 }
 
 }  // namespace
@@ -430,7 +435,9 @@ asio::awaitable<Transfer> CurlClient::submit(MailSubmission mail) {
   auto running = std::make_unique<Running>(loop_->executor());
   std::string url = mail.url;
   if (url.ends_with('/')) url.pop_back();
-  set_common(*running, url + "/" + mail.helo_name, limits_);
+  TransferLimits shortened = limits_;
+  shortened.whole = std::min(limits_.whole, mail.time_limit);
+  set_common(*running, url + "/" + mail.helo_name, shortened);
   set_mail(*running, mail);
   co_return co_await loop_->run(std::move(running));
 }

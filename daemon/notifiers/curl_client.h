@@ -22,7 +22,8 @@ struct OutgoingRequest {
   Method method = Method::get;
   std::string url;  ///< http:// or https://
   std::vector<std::pair<std::string, std::string>> headers;
-  std::string body;  ///< Sent with `post` only.
+  std::string body;           ///< Sent with `post` only.
+  bool only_connect = false;  ///< Name, connection and TLS, but not a byte of HTTP.
 };
 
 struct MailSubmission {
@@ -33,8 +34,9 @@ struct MailSubmission {
   std::string user, password;                        ///< Empty user: no authentication.
   std::string ca_file;    ///< Trusted instead of the system's certificates; empty: those.
   std::string sender;     ///< Return path, address only.
-  std::string recipient;  ///< Address only.
+  std::string recipient;  ///< Address only. Empty: log in, say NOOP and leave.
   std::string message;    ///< RFC 5322, CR LF lines; dot stuffing is done here.
+  Span time_limit = Span::longest();  ///< Of the whole, where shorter than the client's.
 };
 
 /// How a transfer ended, and what the other side said.

@@ -52,6 +52,13 @@ Outcome unanswered_outcome(const Transfer& transfer) {
   return outcome;
 }
 
+boost::asio::awaitable<Outcome> reach(CurlClient& client, OutgoingRequest request) {
+  request.only_connect = true;
+  const Transfer transfer = co_await client.request(std::move(request));
+  if (transfer.end != Transfer::End::answered) co_return unanswered_outcome(transfer);
+  co_return Outcome{Outcome::Kind::delivered, "it can be reached", std::nullopt};
+}
+
 Outcome http_outcome(const Transfer& transfer, WallTime now) {
   if (transfer.end != Transfer::End::answered) return unanswered_outcome(transfer);
   Outcome outcome;

@@ -16,6 +16,10 @@ Outcome::Kind http_status_kind(int status);
 /// about it.
 Outcome http_outcome(const Transfer& transfer, WallTime now);
 
+/// Whether anybody listens at the address of `request`, without a byte of HTTP: a check that no
+/// receiver takes for a notice.
+boost::asio::awaitable<Outcome> reach(CurlClient& client, OutgoingRequest request);
+
 /// Outcome of a transfer that got no final answer. @pre transfer.end is not `answered`
 Outcome unanswered_outcome(const Transfer& transfer);
 

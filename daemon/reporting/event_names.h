@@ -27,6 +27,7 @@ inline constexpr EventName event_names[] = {
     {"notice_attempt", Level::info, Level::warning,
      "notice, event type, subject, keyholder, notifier, outcome, answer"},
     {"notice_remark", Level::warning, Level::warning, "why somebody cannot be told"},
+    {"notifier_checked", Level::info, Level::warning, "notifier, what it would do now and why"},
     {"notices_taken_up", Level::info, Level::info, "how many wait from an earlier run"},
     {"put_away", Level::info, Level::info, "scope, subject, until when, who, why"},
     {"put_back", Level::info, Level::info, "scope, subject, who"},

@@ -11,8 +11,15 @@ namespace {
 using Pairs = std::vector<std::pair<std::string, std::string>>;
 
 void check_email(const EmailSettings& email, const std::string& path, std::vector<Finding>& out) {
-  if (!email.server.empty()) {
-    note(url_fault(email.server, {"smtps", "smtp"}, false), path + ".server", out);
+  if (email.servers.empty()) {
+    out.push_back({path + ".server", "no mail server", "server: smtps://HOST[:PORT]",
+                   "Several are tried in the order of servers: [ADDRESS, ADDRESS]."});
+  }
+  bool all_encrypted = !email.servers.empty();
+  for (const std::string& server : email.servers) {
+    const char* key = email.servers.size() == 1 ? ".server" : ".servers";
+    if (!server.empty()) note(url_fault(server, {"smtps", "smtp"}, false), path + key, out);
+    all_encrypted = all_encrypted && server.starts_with("smtps://");
   }
   if (!email.from.empty()) note(mailbox_fault(email.from), path + ".from", out);
   if (!email.user.empty() && !email.password.given()) {
@@ -22,7 +29,7 @@ void check_email(const EmailSettings& email, const std::string& path, std::vecto
   if (email.user.empty() && email.password.given()) {
     out.push_back({path + ".password", "a password without a user", "user: NAME as well", ""});
   }
-  if (email.server.starts_with("smtps://") && email.starttls != StartTls::when_offered) {
+  if (all_encrypted && email.starttls != StartTls::when_offered) {
     out.push_back({path + ".starttls", "starttls with smtps://", "starttls with smtp:// only",
                    "smtps:// is encrypted from the first byte; remove starttls."});
   }
@@ -137,6 +144,10 @@ void check_notifiers(const Settings& settings, std::vector<Finding>& out) {
         check_sms_gateway(notifier.sms_gateway, path, out);
         break;
       case NotifierKind::gsm_modem:
+        if (notifier.at_once > 1) {
+          out.push_back({path + ".at_once", std::to_string(notifier.at_once),
+                         "1: a modem sends one text at a time", ""});
+        }
         if (!notifier.modem.device.empty() && notifier.modem.device.front() != '/') {
           out.push_back(
               {path + ".device", "\"" + notifier.modem.device + "\"", "the whole path of a device",

@@ -33,10 +33,36 @@ Keys<NotifierSettings> common() {
       .required("kind", &NotifierSettings::kind, choice<NotifierKind>(kind_words()));
 }
 
+// A single server is a list of one.
+bool mail_server(Reader& reader, const Cursor& at, NotifierSettings& out) {
+  std::string server;
+  const bool read = line_text(reader, at, server);
+  out.email.servers.push_back(std::move(server));
+  return read;
+}
+
+// A duration, or "never", which is stored as none.
+bool check_interval(Reader& reader, const Cursor& at, Span& out) {
+  if (at.node->kind == YamlNode::Kind::scalar && at.node->text == "never") {
+    out = Span();
+    return true;
+  }
+  return span(Span::of_min(1), Span::of_days(7))(reader, at, out);
+}
+
+// What every kind has, after its own keys.
+Keys<NotifierSettings> with_limits(Keys<NotifierSettings> keys) {
+  return keys.key("at_once", &NotifierSettings::at_once, whole<std::uint32_t>(1, 100))
+      .key("per_minute", &NotifierSettings::per_minute, whole<std::uint32_t>(1, 10'000))
+      .key("check_every", &NotifierSettings::check_every, check_interval);
+}
+
 Keys<NotifierSettings> email() {
   constexpr auto part = &NotifierSettings::email;
   return common()
-      .custom({"server", true, {}}, in(part, &EmailSettings::server, line_text))
+      .custom({"server", false, {}}, mail_server)
+      .custom({"servers", false, {}},
+              in(part, &EmailSettings::servers, values_of<std::string>(line_text)))
       .custom({"from", true, {}}, in(part, &EmailSettings::from, line_text))
       .custom({"user", false, {}}, in(part, &EmailSettings::user, line_text))
       .custom({"password", false, {}}, in(part, &EmailSettings::password, secret))
@@ -111,8 +137,9 @@ Keys<NotifierSettings> program() {
 }
 
 const Keys<NotifierSettings>& keys_of(NotifierKind kind) {
-  static const Keys<NotifierSettings> tables[] = {email(), webhook(), sms_gateway(), gsm_modem(),
-                                                  program()};
+  static const Keys<NotifierSettings> tables[] = {with_limits(email()), with_limits(webhook()),
+                                                  with_limits(sms_gateway()),
+                                                  with_limits(gsm_modem()), with_limits(program())};
   return tables[static_cast<std::size_t>(kind)];
 }
 

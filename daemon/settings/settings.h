@@ -106,7 +106,8 @@ struct WitnessSettings {
 enum class StartTls : std::uint8_t { when_offered, required, never };
 
 struct EmailSettings {
-  std::string server;  ///< smtp:// or smtps:// with host and port.
+  /// smtp:// or smtps:// with host and port, in the order in which they are tried.
+  std::vector<std::string> servers;
   std::string from;
   std::string user;  ///< Empty: no authentication.
   SecretSource password;
@@ -147,7 +148,10 @@ enum class NotifierKind : std::uint8_t { email, webhook, sms_gateway, gsm_modem,
 struct NotifierSettings {
   std::string id;
   NotifierKind kind = NotifierKind::program;
-  EmailSettings email;  ///< Only the one named by `kind` is filled.
+  std::uint32_t at_once = 0;     ///< Notices under way at the same time; 0: the kind's own figure.
+  std::uint32_t per_minute = 0;  ///< Attempts begun within any minute; 0: no limit.
+  Span check_every = Span::of_h(1);  ///< Between looks whether it would work; 0: never.
+  EmailSettings email;               ///< Only the one named by `kind` is filled.
   WebhookSettings webhook;
   SmsGatewaySettings sms_gateway;
   ModemSettings modem;

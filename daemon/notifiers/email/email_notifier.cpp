@@ -4,6 +4,8 @@
 #include <string_view>
 #include <utility>
 
+#include "core/limits.h"
+#include "notifiers/answer_text.h"
 #include "notifiers/email/mail_outcome.h"
 #include "notifiers/email/mime.h"
 #include "settings/addresses.h"
@@ -14,21 +16,20 @@ namespace {
 
 class EmailNotifier final : public Notifier {
  public:
-  EmailNotifier(MailSubmission submission, Mailbox from, CurlClient& client, Clock& clock)
-      : submission_(std::move(submission)),
-        from_(std::move(from)),
-        client_(client),
-        clock_(clock) {}
+  EmailNotifier(std::vector<MailSubmission> servers, Mailbox from, CurlClient& client, Clock& clock)
+      : servers_(std::move(servers)), from_(std::move(from)), client_(client), clock_(clock) {}
 
   boost::asio::awaitable<Outcome> deliver(Message message) override;
+  boost::asio::awaitable<std::optional<Outcome>> check() override;
 
  private:
   std::string message_id(const std::string& notice) const {
     return notice + "@" + std::string(mail_domain(from_.address));
   }
   std::string compose(const Message& message) const;
+  boost::asio::awaitable<Outcome> try_all(std::string recipient, std::string text);
 
-  MailSubmission submission_;  ///< Without recipient and message.
+  std::vector<MailSubmission> servers_;  ///< Without recipient and message.
   Mailbox from_;
   CurlClient& client_;
   Clock& clock_;
@@ -48,15 +49,52 @@ std::string EmailNotifier::compose(const Message& message) const {
   return compose_mail(mail);
 }
 
+// Whether the next server may do better: this one could not be reached or is not fit to be used, or
+// it says "later". A refusal of the message itself holds for all, and a lost answer may mean that
+// it was taken.
+bool next_may_help(const Transfer& transfer, const Outcome& outcome) {
+  using End = Transfer::End;
+  if (outcome.kind == Outcome::Kind::retry_later) return true;
+  return transfer.end == End::login_refused || transfer.end == End::not_encrypted ||
+         transfer.end == End::not_trusted || transfer.end == End::bad_address;
+}
+
 boost::asio::awaitable<Outcome> EmailNotifier::deliver(Message message) {
   if (mailbox_fault(message.to_email)) {
     co_return Outcome{Outcome::Kind::rejected_forever,
                       message.keyholder + " has no usable mail address", std::nullopt};
   }
-  MailSubmission submission = submission_;
-  submission.recipient = message.to_email;
-  submission.message = compose(message);
-  co_return mail_outcome(co_await client_.submit(std::move(submission)));
+  co_return co_await try_all(message.to_email, compose(message));
+}
+
+boost::asio::awaitable<std::optional<Outcome>> EmailNotifier::check() {
+  co_return co_await try_all("", "");
+}
+
+boost::asio::awaitable<Outcome> EmailNotifier::try_all(std::string recipient, std::string text) {
+  const Instant begun = clock_.now();
+  Outcome last;
+  std::string said;
+  bool later = false;
+  for (std::size_t i = 0; i < servers_.size(); ++i) {
+    MailSubmission submission = servers_[i];
+    submission.recipient = recipient;
+    submission.message = text;
+    // Those that are left share the time, so that one that hangs leaves some for the next.
+    const Span left = limits::transfer_time_max - (clock_.now() - begun);
+    submission.time_limit = left / static_cast<std::int64_t>(servers_.size() - i);
+    const Transfer transfer = co_await client_.submit(std::move(submission));
+    last = mail_outcome(transfer);
+    if (!next_may_help(transfer, last)) break;
+    later = later || last.kind == Outcome::Kind::retry_later;
+    if (servers_.size() > 1) said += (said.empty() ? "" : "; ") + servers_[i].url + ": ";
+    said += last.answer;
+    if (i + 1 == servers_.size()) {
+      last.kind = later ? Outcome::Kind::retry_later : last.kind;
+      last.answer = answer_text(said);
+    }
+  }
+  co_return last;
 }
 
 bool is_this_machine(std::string_view server) {
@@ -67,10 +105,10 @@ bool is_this_machine(std::string_view server) {
   return host == "localhost" || (address && host.starts_with("127."));
 }
 
-MailSubmission::Encryption encryption(const EmailSettings& settings) {
+MailSubmission::Encryption encryption(const EmailSettings& settings, const std::string& server) {
   using Encryption = MailSubmission::Encryption;
   if (settings.starttls == StartTls::never) return Encryption::never;
-  const bool password_at_risk = !settings.user.empty() && !is_this_machine(settings.server);
+  const bool password_at_risk = !settings.user.empty() && !is_this_machine(server);
   const bool required = settings.starttls == StartTls::required || password_at_risk;
   return required ? Encryption::required : Encryption::when_offered;
 }
@@ -91,8 +129,6 @@ Result<std::unique_ptr<Notifier>> make_email_notifier(const EmailSettings& setti
     return Error{Errc::bad_input, "from: \"" + settings.from + "\" is not a mail address"};
   }
   MailSubmission submission;
-  submission.url = settings.server;
-  submission.encryption = encryption(settings);
   submission.helo_name = mail_domain(settings.from);
   submission.sender = settings.from;
   submission.user = settings.user;
@@ -105,8 +141,14 @@ Result<std::unique_ptr<Notifier>> make_email_notifier(const EmailSettings& setti
     submission.ca_file = beside(configuration_file, settings.ca_file.name);
   }
   const Mailbox from{"ebbwatch " + watcher, settings.from};
+  std::vector<MailSubmission> servers;
+  for (const std::string& server : settings.servers) {
+    submission.url = server;
+    submission.encryption = encryption(settings, server);
+    servers.push_back(submission);
+  }
   return std::unique_ptr<Notifier>(
-      std::make_unique<EmailNotifier>(std::move(submission), from, client, clock));
+      std::make_unique<EmailNotifier>(std::move(servers), from, client, clock));
 }
 
 }  // namespace ebbwatch

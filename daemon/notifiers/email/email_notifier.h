@@ -19,6 +19,10 @@ namespace ebbwatch {
 /// over an encrypted connection: with one, `when_offered` means `required` unless the server is
 /// this machine. `never` is taken at its word.
 ///
+/// The servers are tried in order within one attempt: the next one at once when one cannot be
+/// reached, is not fit to be used (certificate, encryption, login) or says 4yz. A lost answer after
+/// the final dot ends the attempt, since that server may have taken the mail.
+///
 /// Errors: those of read_secret, and bad_input for a `from` that is no address.
 Result<std::unique_ptr<Notifier>> make_email_notifier(const EmailSettings& settings,
                                                       const std::string& configuration_file,

@@ -14,7 +14,9 @@
 #include <boost/asio/this_coro.hpp>
 #include <boost/asio/use_awaitable.hpp>
 #include <boost/system/system_error.hpp>
+#include <cerrno>
 #include <chrono>
+#include <cstring>
 #include <utility>
 
 #include "core/limits.h"
@@ -130,6 +132,15 @@ class ProgramNotifier final : public Notifier {
     const auto end = co_await run.finish(std::min(settings_.time_limit, limits::program_time_max));
     co_return Outcome{end ? program_end_kind(*end) : Outcome::Kind::unknown,
                       end_text(end, run.said()), std::nullopt};
+  }
+
+  asio::awaitable<std::optional<Outcome>> check() override {
+    const std::string& program = settings_.command.front();
+    if (access(program.c_str(), X_OK) == 0) {
+      co_return Outcome{Outcome::Kind::delivered, "it can be run", std::nullopt};
+    }
+    co_return Outcome{Outcome::Kind::rejected_forever, program + ": " + std::strerror(errno),
+                      std::nullopt};
   }
 
  private:

@@ -33,6 +33,10 @@ class SmsGatewayNotifier final : public Notifier {
     co_return gateway_outcome(settings_, success_, transfer, clock_.wall_now(), secret_);
   }
 
+  boost::asio::awaitable<std::optional<Outcome>> check() override {
+    co_return co_await reach(client_, fill_template(settings_, {"", "", "", ""}));
+  }
+
  private:
   SmsGatewaySettings settings_;
   SuccessPattern success_;

@@ -36,6 +36,12 @@ class WebhookNotifier final : public Notifier {
     co_return http_outcome(transfer, clock_.wall_now());
   }
 
+  boost::asio::awaitable<std::optional<Outcome>> check() override {
+    OutgoingRequest request;
+    request.url = setup_.url;
+    co_return co_await reach(client_, std::move(request));
+  }
+
  private:
   Setup setup_;
   CurlClient& client_;

@@ -113,6 +113,17 @@ Attempts Bench::deliver_all(Notifier& notifier, std::vector<Message> messages) {
   return attempts;
 }
 
+std::optional<Outcome> Bench::check(Notifier& notifier) {
+  std::optional<std::optional<Outcome>> found;
+  asio::co_spawn(loop_, notifier.check(),
+                 [&](std::exception_ptr thrown, std::optional<Outcome> of) {
+                   CHECK_FALSE(thrown);
+                   found = std::move(of);
+                 });
+  REQUIRE(turn_until([&] { return found.has_value(); }));
+  return *found;
+}
+
 void Bench::turn(Span time) {
   loop_.restart();
   if (time.us == 0) {

@@ -5,6 +5,7 @@
 #include <boost/json/value.hpp>
 #include <functional>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -67,6 +68,7 @@ class Bench {
   Attempts deliver_all(Notifier& notifier, std::vector<Message> messages);
   /// Cancels `after` the start. @return true when it ended by an exception of cancellation.
   bool cancelled(Notifier& notifier, Message message, Span after);
+  std::optional<Outcome> check(Notifier& notifier);
   /// Lets the loop run for a time, or until the condition holds. @return whether it holds.
   void turn(Span time);
   bool turn_until(const std::function<bool()>& condition);

@@ -202,5 +202,17 @@ TEST_CASE("every notifier: nobody listening is a refusal for now") {
     const Outcome outcome = bench.deliver(*notifier, loss_message());
     CHECK(std::string(shown(outcome.kind)) == "retry_later");
     CHECK(outcome.answer.find("127.0.0.1") != std::string::npos);
+    const auto checked = bench.check(*notifier);
+    REQUIRE(checked);
+    CHECK(std::string(shown(checked->kind)) == "retry_later");
   }
+}
+
+TEST_CASE("every notifier: a check finds nothing wrong, and the receiver gets no notice by it") {
+  for_every_kind("accept", [](Stage& stage) {
+    const auto found = stage.bench.check(*stage.notifier);
+    REQUIRE(found);
+    CHECK(std::string(shown(found->kind)) == "delivered");
+    CHECK(stage.received().empty());
+  });
 }

@@ -15,7 +15,7 @@ TEST_CASE("curl_client: a name server that does not answer holds nobody up") {
   auto web = webhook_to(80, "/accept");
   web.webhook.url = "http://slow.invalid/accept";
   auto mail = email_to(25);
-  mail.email.server = "smtp://slow.invalid:25";
+  mail.email.servers = {"smtp://slow.invalid:25"};
   for (const auto& settings : {web, mail}) {
     CAPTURE(settings.id);
     const auto notifier = bench.make(settings);

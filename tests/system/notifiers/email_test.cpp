@@ -193,7 +193,7 @@ TEST_CASE("email: a certificate for another name is refused") {
   options.emplace_back("--implicit-tls");
   const auto server = mail_server(bench, "accept", options);
   auto settings = email_to(server->port());
-  settings.email.server = "smtps://127.0.0.1:" + std::to_string(server->port());
+  settings.email.servers = {"smtps://127.0.0.1:" + std::to_string(server->port())};
   settings.email.ca_file = {SecretSource::Kind::file, "ca.pem"};
   const auto notifier = bench.make(settings);
   CHECK(kind_of(bench.deliver(*notifier, loss_message())) == "retry_later");
@@ -209,7 +209,7 @@ TEST_CASE("email: smtps from the first byte, with a password") {
   }
   const auto server = mail_server(bench, "accept", options);
   auto settings = email_to(server->port());
-  settings.email.server = "smtps://127.0.0.1:" + std::to_string(server->port());
+  settings.email.servers = {"smtps://127.0.0.1:" + std::to_string(server->port())};
   settings.email.ca_file = {SecretSource::Kind::file, bench.path("ca.pem")};
   settings.email.user = "tanks";
   settings.email.password = bench.secret("mail.secret", "open sesame\n");
@@ -254,7 +254,7 @@ TEST_CASE("email: a password goes over an open connection only within this machi
   settings.email.password = bench.secret("mail.secret", "open sesame");
   CHECK(kind_of(bench.deliver(*bench.make(settings), loss_message())) == "delivered");
 
-  settings.email.server = "smtp://mail.example.net:" + std::to_string(server->port());
+  settings.email.servers = {"smtp://mail.example.net:" + std::to_string(server->port())};
   const Outcome outcome = bench.deliver(*bench.make(settings), loss_message());
   CHECK(kind_of(outcome) == "rejected_forever");
   CHECK(outcome.answer.find("STARTTLS") != std::string::npos);
@@ -262,6 +262,62 @@ TEST_CASE("email: a password goes over an open connection only within this machi
   settings.email.starttls = StartTls::never;  // The owner's own word.
   CHECK(kind_of(bench.deliver(*bench.make(settings), loss_message())) == "delivered");
   CHECK(bench.log("mail.log").size() == 2);
+}
+
+TEST_CASE("email: the next server is asked at once, when that may help") {
+  struct Story {
+    const char *first, *kind;
+    std::size_t arrived;  // At the second server.
+  };
+  for (const Story& story :
+       {Story{"later", "delivered", 1}, Story{"later_text", "delivered", 1},
+        Story{"hang_up", "delivered", 1}, Story{"refuse", "rejected_forever", 0},
+        Story{"hang_up_after_text", "unknown", 0}}) {
+    CAPTURE(story.first);
+    Bench bench;
+    const auto second = mail_server(bench, "accept");
+    Bench elsewhere;  // The other server's log is its own.
+    const auto first = mail_server(elsewhere, story.first);
+    auto settings = email_to(first->port());
+    settings.email.servers.push_back("smtp://127.0.0.1:" + std::to_string(second->port()));
+    CHECK(kind_of(bench.deliver(*bench.make(settings), loss_message())) == story.kind);
+    CHECK(bench.log("mail.log").size() == story.arrived);
+  }
+}
+
+TEST_CASE("email: servers that are away, or whose certificate is bad, are passed over") {
+  Bench bench;
+  make_certificates(bench, "DNS:other.example.net");
+  Bench elsewhere;
+  const auto distrusted = mail_server(elsewhere, "accept", tls_options(bench));
+  const auto good = mail_server(bench, "accept");
+  auto settings = email_to(free_port());
+  for (const auto* server : {&distrusted, &good}) {
+    settings.email.servers.push_back("smtp://127.0.0.1:" + std::to_string((*server)->port()));
+  }
+  CHECK(kind_of(bench.deliver(*bench.make(settings), loss_message())) == "delivered");
+  CHECK(elsewhere.log("mail.log").empty());
+  CHECK(bench.log("mail.log").size() == 1);
+
+  settings.email.servers.pop_back();
+  const Outcome none = bench.deliver(*bench.make(settings), loss_message());
+  CHECK(kind_of(none) == "retry_later");
+  CHECK(none.answer.find("; smtp://127.0.0.1") != std::string::npos);  // Each with its own reason.
+}
+
+TEST_CASE("email: a check logs in and sends nothing") {
+  Bench bench;
+  const auto server =
+      mail_server(bench, "accept", {"--user", "tanks", "--password", "open sesame"});
+  auto settings = email_to(server->port());
+  settings.email.user = "tanks";
+  for (const char* password : {"open sesame", "wrong"}) {
+    settings.email.password = bench.secret("mail.secret", password);
+    const auto found = bench.check(*bench.make(settings));
+    REQUIRE(found);
+    CHECK((found->kind == Outcome::Kind::delivered) == (password == std::string("open sesame")));
+  }
+  CHECK(bench.log("mail.log").empty());
 }
 
 TEST_CASE("email: a from that is no address is an error at the start") {

@@ -62,7 +62,7 @@ NotifierSettings email_to(std::uint16_t port) {
   NotifierSettings notifier;
   notifier.id = "mail";
   notifier.kind = NotifierKind::email;
-  notifier.email.server = loopback_url("smtp", port, "");
+  notifier.email.servers = {loopback_url("smtp", port, "")};
   notifier.email.from = "tanks@example.net";
   return notifier;
 }

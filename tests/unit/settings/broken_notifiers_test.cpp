@@ -44,8 +44,8 @@ TEST_CASE("settings: a key of another kind of notifier is reported") {
   const std::string yaml = changed(sample, "from: \"tanks@example.net\"}",
                                    "from: \"tanks@example.net\", url: \"https://example.net/\"}");
   CHECK(problems_of(yaml) ==
-        "f.yaml:19:96: notifiers[0].url: unknown key; allowed: id, kind, server, from, "
-        "user, password, starttls, ca_file.\n");
+        "f.yaml:19:96: notifiers[0].url: unknown key; allowed: id, kind, server, "
+        "servers, from, user, password, starttls, ca_file, at_once, per_minute, check_every.\n");
 }
 
 TEST_CASE("settings: a mail server with the wrong scheme is reported") {

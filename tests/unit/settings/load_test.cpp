@@ -142,7 +142,7 @@ TEST_CASE("settings: every key of a site, its tanks and controllers is read") {
 TEST_CASE("settings: every key of each kind of notifier is read") {
   const auto n = loaded(everything).notifiers;
   REQUIRE(n.size() == 5);
-  CHECK(n[0].email.server == "smtp://mail.example.net");
+  CHECK(n[0].email.servers.front() == "smtp://mail.example.net");
   CHECK(n[0].email.from == "tanks@example.net");
   CHECK(n[0].email.user == "tanks");
   CHECK(n[0].email.password.kind == SecretSource::Kind::credential);
