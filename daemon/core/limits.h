@@ -56,4 +56,19 @@ inline constexpr Span store_busy_wait_max = Span::of_s(5);  ///< For another pro
 inline constexpr std::size_t control_request_bytes_max = 64 * 1024;
 inline constexpr std::size_t control_connections_max = 16;
 
+// Board.
+inline constexpr std::size_t board_sessions_max = 1'000;  ///< More: the one that ends first goes.
+inline constexpr std::size_t board_streams_max = 200;     ///< Open pages; further ones: 503.
+inline constexpr std::size_t board_events_kept = 500;     ///< For pages that come back.
+inline constexpr std::size_t board_history_rows_max = 500;
+inline constexpr std::size_t board_connections_max = 500;
+inline constexpr Span board_heartbeat = Span::of_s(15);
+inline constexpr std::size_t board_password_chars_min = 10;
+inline constexpr std::size_t board_password_bytes_max = 1'024;
+inline constexpr std::size_t logins_waiting_max = 4;  ///< Each costs 32 MiB and some tenths of 1 s.
+inline constexpr std::uint32_t login_wrong_free = 5;  ///< Per sender, then ever longer waits.
+inline constexpr Span login_wait_max = Span::of_min(1);
+inline constexpr Span login_forget_after = Span::of_h(1);
+inline constexpr std::size_t login_senders_max = 4'096;
+
 }  // namespace ebbwatch::limits

@@ -1,6 +1,6 @@
 #include "ingest/check_in.h"
 #include "ingest/check_in_fields.h"
-#include "ingest/http_message.h"
+#include "text/form.h"
 #include "text/utf8.h"
 
 namespace ebbwatch {

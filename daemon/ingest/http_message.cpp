@@ -5,8 +5,6 @@
 #include <chrono>
 #include <cstdio>
 
-#include "crypto/digest.h"
-
 namespace ebbwatch {
 namespace {
 
@@ -61,25 +59,6 @@ std::optional<std::string> component_value(const HttpRequest& request, const std
   if (name == "@request-target") return request.target;
   if (name.starts_with('@')) return std::nullopt;
   return request.field(name);
-}
-
-std::optional<std::string> form_decode(std::string_view text) {
-  std::string out;
-  out.reserve(text.size());
-  for (std::size_t i = 0; i < text.size(); ++i) {
-    if (text[i] == '+') {
-      out += ' ';
-    } else if (text[i] == '%') {
-      const auto digits = text.substr(i + 1, 2);
-      const auto byte = from_hex(digits);
-      if (!byte || digits.size() != 2) return std::nullopt;
-      out += static_cast<char>((*byte)[0]);
-      i += 2;
-    } else {
-      out += text[i];
-    }
-  }
-  return out;
 }
 
 std::string http_date(WallTime time) {

@@ -42,9 +42,6 @@ void set_target(HttpRequest& request, std::string_view target);
 /// `@request-target`); empty when the request does not have it or we cannot know it (`@scheme`).
 std::optional<std::string> component_value(const HttpRequest& request, const std::string& name);
 
-/// Percent and plus decoding of application/x-www-form-urlencoded. Empty: a `%` without two digits.
-std::optional<std::string> form_decode(std::string_view text);
-
 /// RFC 9110 §5.6.7: "Sun, 06 Nov 1994 08:49:37 GMT".
 std::string http_date(WallTime time);
 

@@ -1,0 +1,54 @@
+#include "board/pages.h"
+
+namespace ebbwatch {
+namespace {
+
+Html question(const HistoryView& view) {
+  Html out;
+  out << "<form class=\"question\" method=\"get\" action=\"/history\">"
+         "<label>Tank, site, area or controller <input name=\"subject\" value=\""
+      << view.subject
+      << "\" autocapitalize=\"none\" spellcheck=\"false\"></label>"
+         "<label>From day <input type=\"date\" name=\"from\" value=\""
+      << view.from << "\"></label><label>Until day <input type=\"date\" name=\"until\" value=\""
+      << view.until << "\"></label><button>Search</button></form>\n";
+  if (!view.complaint.empty()) {
+    out << "<p class=\"complaint\" role=\"alert\">" << view.complaint << "</p>\n";
+  }
+  return out;
+}
+
+Html row(const HistoryLine& line) {
+  Html out;
+  out << "<tr><th scope=\"row\">" << moment_part(line.at) << "</th><td data-head=\"Decided\">"
+      << line.decision << "</td><td data-head=\"About\">" << line.subject
+      << " <span class=\"quiet\">" << line.scope << "</span></td><td data-head=\"Cause\">"
+      << line.cause << "</td><td data-head=\"Outage\">";
+  if (!line.outage.empty()) {
+    out << "<a href=\"/outage/" << line.outage << "\">" << line.outage << "</a>";
+  }
+  return out << "</td></tr>\n";
+}
+
+}  // namespace
+
+std::string history_page(const Frame& frame, const HistoryView& view) {
+  Html main;
+  main << "<h1>History</h1>\n" << question(view);
+  if (view.lines.empty()) {
+    main << "<p>Nothing was decided that fits.</p>\n";
+  } else {
+    main << "<table class=\"register\"><caption>What was decided, newest first";
+    if (view.lines.size() == view.most) {
+      main << "; only the newest " << std::to_string(view.most) << " are shown";
+    }
+    main << "</caption><thead><tr><th scope=\"col\">When</th><th scope=\"col\">Decided</th>"
+            "<th scope=\"col\">About</th><th scope=\"col\">Cause</th><th scope=\"col\">Outage</th>"
+            "</tr></thead><tbody>\n";
+    for (const auto& line : view.lines) main << row(line);
+    main << "</tbody></table>\n";
+  }
+  return in_frame(frame, "History, " + frame.watcher, main);
+}
+
+}  // namespace ebbwatch

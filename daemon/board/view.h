@@ -1,0 +1,116 @@
+// What the board's pages show, as plain data with the words already chosen. app/ fills it, the
+// pages turn it into HTML; neither knows the other's business.
+#pragma once
+
+#include <cstddef>
+#include <string>
+#include <vector>
+
+#include "board/routes.h"
+
+namespace ebbwatch {
+
+/// A time for people and, in `iso` (RFC 3339), for programs. Empty texts: never.
+struct Moment {
+  std::string shown;  ///< "14:02"
+  std::string iso;
+};
+
+/// What every page has around it.
+struct Frame {
+  std::string watcher;
+  Role role = Role::viewer;
+  std::string person;
+  std::string form_token;
+  Moment now;
+  /// The newest event of the stream that the page already shows.
+  std::string seen;
+  /// What is wrong with the watcher itself, in sentences; empty: nothing is known to be.
+  std::vector<std::string> remarks;
+};
+
+/// One window of the annunciator panel.
+struct PanelWindow {
+  std::string tank;  ///< Identifier.
+  std::string name;  ///< Engraved.
+  std::string site;  ///< Identifier.
+  std::string site_name;
+  std::string contact;  ///< "in contact", "in doubt", "lost", "returning"
+  std::string alarm;    ///< Words of ISA-18.2 with blanks: "normal", "unacknowledged", …
+  Moment since;         ///< Of the running outage.
+  std::string outage;   ///< "harbour-17"; empty: none is running.
+  bool operator==(const PanelWindow&) const = default;
+};
+
+/// One running outage, as the panel lists it.
+struct RunningOutage {
+  std::string outage, name, scope, alarm;
+  Moment since;
+  std::string cause;     ///< "very probably mains power"; never empty.
+  std::string taken_by;  ///< Empty: nobody yet.
+  bool operator==(const RunningOutage&) const = default;
+};
+
+struct PanelView {
+  std::vector<PanelWindow> windows;
+  std::vector<RunningOutage> running;
+};
+
+struct ControllerLine {
+  std::string id, name, contact, supply, interval;
+  Moment last_heard;
+};
+struct TankSheet {
+  std::string id, name, volume, instructions;
+  std::vector<ControllerLine> controllers;
+  PanelWindow window;
+};
+struct CallStepLine {
+  std::string after;  ///< "at once", "after 15 min"
+  std::string whom, by;
+};
+struct SiteView {
+  std::string id, name, contact, alarm, area, provider, instructions;
+  std::vector<TankSheet> tanks;
+  std::string call_list;  ///< Identifier; empty: nobody is told.
+  std::vector<CallStepLine> steps;
+  std::string repeats;  ///< "again every 1 h, at most 6 times"; empty: not.
+};
+
+/// One entry of an outage's timeline.
+struct TimelineEntry {
+  enum class Kind { decision, notice, act };
+  Kind kind = Kind::decision;
+  Moment at;
+  std::string headline;
+  std::vector<std::string> lines;
+};
+struct OutageView {
+  std::string outage, name, scope, site;
+  bool running = false;
+  std::string alarm;  ///< "recovered" when it is closed.
+  Moment since, decided, returned;
+  std::string gone_for;  ///< "1 h 12 min"
+  std::string cause;
+  std::string taken_by;
+  std::vector<TimelineEntry> entries;
+};
+
+struct HistoryLine {
+  Moment at;
+  std::string decision, scope, subject, outage, cause;
+};
+struct HistoryView {
+  std::string subject;             ///< As asked; empty: all.
+  std::string from, until;         ///< "2026-11-25" as asked; may be empty.
+  std::string complaint;           ///< What is wrong with the question; empty: nothing.
+  std::vector<HistoryLine> lines;  ///< Newest first.
+  std::size_t most = 0;            ///< So many lines at most are shown.
+};
+
+struct LoginView {
+  std::string watcher, form_token, next, complaint, person, role;
+  bool password_set = true;
+};
+
+}  // namespace ebbwatch

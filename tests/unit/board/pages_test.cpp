@@ -1,0 +1,168 @@
+#include "board/pages.h"
+
+#include <doctest/doctest.h>
+
+#include <algorithm>
+#include <vector>
+
+#include "board/assets.h"
+#include "board/board_message.h"
+
+using namespace ebbwatch;
+
+namespace {
+
+const std::string attack = "<script>alert(1)</script>\"'><img src=x onerror=alert(2)>&\x01";
+
+Frame frame_of(Role role, const std::string& text = "plain") {
+  return {text, role, text, text, {text, text}, text, {text}};
+}
+
+PanelWindow window_of(const std::string& contact, const std::string& alarm) {
+  return {"lagoon", "Lagoon reef", "elm-street", "Elm Street", contact, alarm, {}, ""};
+}
+
+std::size_t count(const std::string& text, const std::string& part) {
+  std::size_t n = 0;
+  for (auto at = text.find(part); at != std::string::npos; at = text.find(part, at + 1)) ++n;
+  return n;
+}
+
+/// Every page with `text` in every field that comes from outside.
+std::vector<std::string> pages_full_of(const std::string& text) {
+  const Frame frame = frame_of(Role::host, text);
+  const Moment moment{text, text};
+  const PanelWindow window{text, text, text, text, text, text, moment, text};
+  const RunningOutage running{text, text, text, "unacknowledged", moment, text, text};
+  const ControllerLine controller{text, text + "!", text, text, text, moment};
+  const TankSheet tank{text, text, text, text, {controller}, window};
+  SiteView site{text, text, text, text, text, text, text, {tank}, text, {{text, text, text}}, text};
+  OutageView outage{text,
+                    text,
+                    text,
+                    text,
+                    true,
+                    "unacknowledged",
+                    moment,
+                    moment,
+                    moment,
+                    text,
+                    text,
+                    text,
+                    {{TimelineEntry::Kind::act, moment, text, {text}}}};
+  HistoryView history{text, text, text, text, {{moment, text, text, text, text, text}}, 1};
+  LoginView login{text, text, text, text, text, text, false};
+  return {panel_page(frame, {{window}, {running}}), site_page(frame, site),
+          outage_page(frame, outage), history_page(frame, history), login_page(login)};
+}
+
+}  // namespace
+
+TEST_CASE("pages: no text from outside becomes markup, on any page, in any field") {
+  for (const auto& page : pages_full_of(attack)) {
+    CAPTURE(page.substr(0, 300));
+    CHECK(page.find("<script>") == std::string::npos);
+    CHECK(page.find("<img") == std::string::npos);
+    CHECK(page.find("\"'>") == std::string::npos);
+    CHECK(page.find('\x01') == std::string::npos);
+    CHECK(count(page, "&lt;script&gt;alert(1)") >= 1);
+  }
+}
+
+TEST_CASE("pages: text in a page never changes how many elements it has") {
+  const auto plain = pages_full_of("plain"), attacked = pages_full_of(attack);
+  for (std::size_t i = 0; i < plain.size(); ++i) {
+    CHECK(count(plain[i], "<") == count(attacked[i], "<"));
+    CHECK(count(plain[i], "\"") == count(attacked[i], "\""));
+  }
+}
+
+TEST_CASE("pages: nothing inline, and nothing from another host") {
+  for (const auto& page : pages_full_of("plain")) {
+    for (const char* inline_code :
+         {"style=", "onclick", "onload", "javascript:", "<style", "://"}) {
+      CAPTURE(inline_code);
+      CHECK(page.find(inline_code) == std::string::npos);
+    }
+  }
+  CHECK(board_css.find("url(") == std::string_view::npos);
+  CHECK(board_js.find("://") == std::string_view::npos);
+  CHECK(board_svg.starts_with("<svg"));
+}
+
+TEST_CASE("answers: the policy forbids everything but our own style, script and stream") {
+  BoardAnswer answer = html_answer("x");
+  add_safety_fields(answer);
+  std::string all;
+  for (const auto& [name, value] : answer.fields) all += name + ": " + value + "\n";
+  for (const char* part :
+       {"default-src 'none'", "script-src 'self'", "frame-ancestors 'none'", "base-uri 'none'",
+        "form-action 'self'", "nosniff", "no-referrer", "no-store"}) {
+    CHECK(all.find(part) != std::string::npos);
+  }
+  CHECK(all.find("unsafe") == std::string::npos);
+}
+
+TEST_CASE("window: each state of the sequence has words, and another shape when it is lit") {
+  struct Case {
+    const char *contact, *alarm, *lamp, *words;
+  };
+  std::vector<std::string> shapes;
+  for (const Case& one : {Case{"lost", "unacknowledged", "fast", "lost, unacknowledged"},
+                          Case{"lost", "acknowledged", "steady", "lost, acknowledged"},
+                          Case{"in contact", "returned unacknowledged", "slow",
+                               "in contact, returned unacknowledged"},
+                          Case{"in doubt", "normal", "doubt", "in doubt"},
+                          Case{"lost", "shelved", "away", "lost, shelved"}}) {
+    const auto html = window_part(window_of(one.contact, one.alarm)).str();
+    CAPTURE(html);
+    CHECK(html.find("window " + std::string(one.lamp) + "\"") != std::string::npos);
+    CHECK(html.find(one.words) != std::string::npos);
+    const auto from = html.find(" d=\"");
+    REQUIRE(from != std::string::npos);
+    shapes.push_back(html.substr(from, 20));
+  }
+  std::sort(shapes.begin(), shapes.end());
+  CHECK(std::adjacent_find(shapes.begin(), shapes.end()) == shapes.end());
+  const auto calm = window_part(window_of("in contact", "normal")).str();
+  CHECK(calm.find("window off") != std::string::npos);
+  CHECK(calm.find("<svg") == std::string::npos);
+}
+
+TEST_CASE("window: leads to the running outage, else to the site") {
+  auto window = window_of("lost", "unacknowledged");
+  CHECK(window_part(window).str().find("href=\"/site/elm-street\"") != std::string::npos);
+  window.outage = "pier-3";
+  CHECK(window_part(window).str().find("href=\"/outage/pier-3\"") != std::string::npos);
+}
+
+TEST_CASE("panel: says first whether anything is wrong, in words") {
+  const Frame frame = frame_of(Role::viewer);
+  const auto verdict = [&](std::vector<PanelWindow> windows) {
+    const auto html = news_part(frame, {std::move(windows), {}}).str();
+    const auto from = html.find("\"status\">") + 9;
+    return html.substr(from, html.find("</h1>") - from);
+  };
+  const auto calm = window_of("in contact", "normal"), lost = window_of("lost", "unacknowledged");
+  const auto back = window_of("returning", "acknowledged"), doubt = window_of("in doubt", "normal");
+  CHECK(verdict({}) == "No tank is configured.");
+  CHECK(verdict({calm}) == "The one tank is in contact.");
+  CHECK(verdict({calm, calm}) == "All 2 tanks are in contact.");
+  CHECK(verdict({calm, lost, back, doubt}) ==
+        "Of 4 tanks: 1 lost, 1 in doubt, 1 returning, 1 in contact.");
+  CHECK(verdict({lost}) == "Of 1 tank: 1 lost.");
+}
+
+TEST_CASE("panel: only who may is offered to acknowledge, and only what is not yet") {
+  const RunningOutage open{"pier-1", "Lagoon", "tank", "unacknowledged", {}, "not known", ""};
+  auto taken = open;
+  taken.alarm = "acknowledged";
+  taken.taken_by = "Robin";
+  const auto forms = [](Role role, const RunningOutage& outage) {
+    return count(news_part(frame_of(role), {{}, {outage}}).str(), "<form");
+  };
+  CHECK(forms(Role::viewer, open) == 0);
+  CHECK(forms(Role::keyholder, open) == 1);
+  CHECK(forms(Role::host, open) == 1);
+  CHECK(forms(Role::host, taken) == 0);
+}
