@@ -35,6 +35,7 @@ class Commands {
   ///   keys                                  reads the controllers' keys again
   /// A refusal is {"error": "…"}.
   boost::asio::awaitable<std::string> handle(boost::json::object request);
+  const std::string& configuration_refused() const { return configuration_refused_; }
   void set_configuration_refused(std::string why) { configuration_refused_ = std::move(why); }
   void set_unmet_wishes(std::vector<std::string> unmet) { unmet_wishes_ = std::move(unmet); }
 

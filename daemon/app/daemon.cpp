@@ -14,6 +14,7 @@
 
 #include "app/answer_page.h"
 #include "app/answering.h"
+#include "app/board_handler.h"
 #include "app/commands.h"
 #include "app/committer.h"
 #include "app/detection_wishes.h"
@@ -33,6 +34,7 @@
 #include "reporting/service_state.h"
 #include "settings/load.h"
 #include "store/sqlite_key_store.h"
+#include "store/sqlite_password_store.h"
 #include "store/sqlite_store.h"
 
 namespace ebbwatch {
@@ -66,7 +68,6 @@ void warn_of_unavailable(const Settings& settings) {
   };
   warn(settings.listen.check_in_udp.has_value(), "listen.check_in_udp");
   warn(settings.listen.check_in_mqtt.has_value(), "listen.check_in_mqtt");
-  warn(settings.listen.board.has_value(), "listen.board");
   warn(!settings.witnesses.empty(), "witnesses");
 }
 
@@ -79,7 +80,8 @@ bool needs_restart(const Settings& now, const Settings& wanted) {
   };
   return now.watcher.name != wanted.watcher.name ||
          now.watcher.state_dir != wanted.watcher.state_dir ||
-         !same(now.listen.check_in_http, wanted.listen.check_in_http);
+         !same(now.listen.check_in_http, wanted.listen.check_in_http) ||
+         !same(now.listen.board, wanted.listen.board);
 }
 
 class Daemon {
@@ -92,11 +94,13 @@ class Daemon {
   std::optional<int> prepare();
   Result<void> open_state();
   Result<void> open_listeners();
+  Result<void> open_board();
   void start();
   void start_uplink();
   void wait_for_signal();
   void reload();
   Result<void> reload_keys();
+  Result<void> reload_passwords();
   void begin_stop(const std::string& why);
   void finish_deliveries();
   void feed_watchdog();
@@ -121,6 +125,7 @@ class Daemon {
   Notifiers notifiers_at_start_;
   StoredState stored_;
   std::unique_ptr<KeyStore> keys_;
+  std::unique_ptr<PasswordStore> passwords_;
   std::unique_ptr<StoreThread> store_thread_;
   std::unique_ptr<Committer> committer_;
   std::unique_ptr<Engine> engine_;
@@ -129,6 +134,8 @@ class Daemon {
   std::unique_ptr<AnswerPage> answer_page_;
   std::unique_ptr<Routes> routes_;
   std::unique_ptr<HttpListener> listener_;
+  std::unique_ptr<BoardHandler> board_handler_;
+  std::unique_ptr<HttpListener> board_;  ///< Null: no board is configured.
   std::unique_ptr<Commands> commands_;
   std::unique_ptr<ControlSocket> control_;
   asio::signal_set signals_{io_, SIGTERM, SIGINT, SIGHUP};
@@ -211,7 +218,10 @@ Result<void> Daemon::open_state() {
         if (engine_) engine_->dispatcher().store_changed(health);
       });
   engine_ = std::make_unique<Engine>(Engine::Parts{io_.get_executor(), tasks_, clock_, entropy_,
-                                                   *committer_, [this] { feed_watchdog(); }},
+                                                   *committer_, [this] { feed_watchdog(); },
+                                                   [this] {
+                                                     if (board_handler_) board_handler_->changed();
+                                                   }},
                                      settings_at_start_, std::move(notifiers_at_start_));
   return reload_keys();
 }
@@ -237,20 +247,55 @@ Result<void> Daemon::open_listeners() {
   control_ = std::make_unique<ControlSocket>(io_.get_executor(), [this](const std::string& line) {
     return commands_->handle(boost::json::parse(line).as_object());
   });
-  return control_->open(settings_at_start_.watcher.state_dir);
+  const auto board = open_board();
+  return board ? control_->open(settings_at_start_.watcher.state_dir) : board;
+}
+
+Result<void> Daemon::open_board() {
+  const auto& at = settings_at_start_.listen.board;
+  if (!at) return {};
+  auto passwords = open_password_store(settings_at_start_.watcher.state_dir);
+  if (!passwords) return passwords.error();
+  passwords_ = std::move(passwords.value());
+  board_handler_ = std::make_unique<BoardHandler>(BoardHandler::Parts{
+      io_.get_executor(), *engine_, *committer_, *store_thread_, clock_, entropy_,
+      [this]() -> const std::string& { return commands_->configuration_refused(); }});
+  HttpLimits limits;
+  limits.connections_max = limits.connections_per_address_max = limits::board_connections_max;
+  board_ = std::make_unique<HttpListener>(io_.get_executor(), *board_handler_, clock_, limits);
+  const auto port = board_->open(at->address, at->port);
+  if (!port) return port.error();
+  say(Level::info, "listening",
+      "The board at " + at->address + " port " + std::to_string(port.value()) + ".");
+  return reload_passwords();
+}
+
+Result<void> Daemon::reload_passwords() {
+  if (!passwords_) return {};
+  const auto rows = passwords_->passwords();
+  if (!rows) return rows.error();
+  board_handler_->use(rows.value());
+  if (rows.value().empty()) {
+    say(Level::warning, "board_locked",
+        "The board has no password, so nobody can enter. Set one: ebbwatch board-password host");
+  }
+  return {};
 }
 
 Result<void> Daemon::reload_keys() {
   auto rows = keys_->keys();
   if (!rows) return rows.error();
   admission_.replace_keys(KeyTable(rows.value()));
-  return {};
+  return reload_passwords();
 }
 
 void Daemon::start() {
   engine_->start(stored_);
   stored_ = {};
   tasks_.start("check-in listener", Tasks::Role::essential, [this] { return listener_->run(); });
+  if (board_) {
+    tasks_.start("board listener", Tasks::Role::essential, [this] { return board_->run(); });
+  }
   tasks_.start("control socket", Tasks::Role::essential, [this] { return control_->run(); });
   start_uplink();
   wait_for_signal();
@@ -327,6 +372,10 @@ void Daemon::begin_stop(const std::string& why) {
   service_.stopping();
   signals_.cancel();
   listener_->stop();
+  if (board_) {
+    board_handler_->stop();
+    board_->stop();
+  }
   control_->stop();
   engine_->stop([this] { finish_deliveries(); });
 }

@@ -51,6 +51,8 @@ class Dispatcher {
   void rest(OutageId outage);
   /// The store has begun to fail, or works again.
   void store_changed(const StoreHealth& health);
+  /// Who has taken a running outage on; empty: nobody.
+  std::string taken_by(OutageId outage) const { return desk_.taken_by(outage); }
   void tick();
   std::optional<WallTime> next_deadline() const;
 

@@ -183,7 +183,6 @@ Result<void> Engine::acknowledge(OutageId outage, const Acknowledgement& given) 
                                       " is running. 'ebbwatch status' lists those that are."};
   }
   change_alarm({enter(), Acknowledge{outage}}, outage);
-  taken_by_[outage] = given.by;
   dispatcher_.acknowledge(outage, given);
   say(Level::info, "acknowledged",
       outage_text(plan_, outage) + " was taken on by " + quoted(given.by) + " (" + word(given.way) +
@@ -206,13 +205,13 @@ void Engine::change_alarm(const Event& event, OutageId outage) {
   Batch batch;
   batch.outages.push_back(row);
   parts_.committer.later(std::move(batch));
+  parts_.changed();
 }
 
 std::string Engine::taken_by(OutageId outage) const {
   const OutageRecord* record = watch_->outage(outage);
-  const auto found = taken_by_.find(outage);
   const bool has = record != nullptr && record->alarm == AlarmState::acknowledged;
-  return has && found != taken_by_.end() ? found->second : std::string();
+  return has ? dispatcher_.taken_by(outage) : std::string();
 }
 
 Instant Engine::enter() {
@@ -236,6 +235,7 @@ void Engine::feed(const Event& event) {
   watch_->on(event, decisions_);
   if (watch_->shelves().size() != shelf_book_.rows().size()) sweep_shelves();
   if (!decisions_.empty()) settle();
+  parts_.changed();
 }
 
 void Engine::settle() {

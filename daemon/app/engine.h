@@ -33,6 +33,9 @@ class Engine final : public CheckInSink {
     Committer& committer;
     /// Called on every turn of the loop that was on time; feeds the service manager's watchdog.
     std::function<void()> on_time;
+    /// Called after every event of the core: what is true, or what people have answered, may
+    /// differ.
+    std::function<void()> changed;
   };
 
   Engine(Parts parts, Settings settings, Notifiers notifiers);
@@ -93,7 +96,6 @@ class Engine final : public CheckInSink {
   WatchPlan plan_;
   std::unique_ptr<Watch> watch_;
   AnswerBook answers_;
-  std::map<OutageId, std::string> taken_by_;
   Dispatcher dispatcher_;
   ClockGuard guard_;
   boost::asio::steady_timer timer_;

@@ -39,12 +39,12 @@ std::optional<std::uint64_t> EventFeed::parse_id(std::string_view text) const {
   return number;
 }
 
-std::string EventFeed::opening() const {
-  return "retry: 2000\nid: " + id(newest_) + "\n\n";
+std::string EventFeed::opening(std::uint64_t seen) const {
+  return "retry: 2000\nid: " + id(seen) + "\n\n";
 }
 
 std::string EventFeed::reload() const {
-  return "id: " + id(newest_) + "\nevent: reload\ndata: \n\n";
+  return "id: " + id(newest_) + "\nevent: reload\ndata: now\n\n";
 }
 
 }  // namespace ebbwatch

@@ -19,6 +19,7 @@ class EventFeed {
   void add(std::string_view name, std::string_view data);
 
   std::uint64_t newest() const { return newest_; }
+  std::string newest_id() const { return id(newest_); }
   /// Everything after number `after` as it goes over the line, and moves `after` to the newest.
   /// When some of it is not kept any more: one event "reload", which asks the page to load itself
   /// again.
@@ -29,7 +30,9 @@ class EventFeed {
   /// A line that keeps the connection open and says nothing.
   static std::string heartbeat() { return ": still here\n\n"; }
   /// What a stream begins with: how soon to come back after a break, in milliseconds.
-  std::string opening() const;
+  /// @param seen the number that the page has.
+  std::string opening(std::uint64_t seen) const;
+  std::string opening() const { return opening(newest_); }
   std::string reload() const;
 
  private:

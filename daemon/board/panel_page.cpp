@@ -111,8 +111,7 @@ Html news_part(const Frame& frame, const PanelView& view) {
   out << "<section id=\"news\" data-seen=\"" << frame.seen << "\" data-form-token=\""
       << frame.form_token << "\" data-may=\"";
   if (frame.role >= Role::keyholder) out << "yes";
-  out << "\" aria-labelledby=\"verdict\"><h1 id=\"verdict\" role=\"status\">" << verdict(view)
-      << "</h1>\n";
+  out << "\" aria-labelledby=\"verdict\"><h1 id=\"verdict\">" << verdict(view) << "</h1>\n";
   if (!view.running.empty()) {
     out << "<ul class=\"running\" aria-label=\"Running outages\">\n";
     for (const auto& outage : view.running) out << running_row(frame, outage);

@@ -14,6 +14,7 @@ namespace ebbwatch {
 struct Moment {
   std::string shown;  ///< "14:02"
   std::string iso;
+  bool operator==(const Moment&) const = default;
 };
 
 /// What every page has around it.

@@ -36,6 +36,7 @@ WallTime wall_now();
 
 void add_acknowledge(CLI::App& app, Context& context);
 void add_advise(CLI::App& app, Context& context);
+void add_board_password(CLI::App& app, Context& context);
 void add_check_config(CLI::App& app, Context& context);
 void add_enrol(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);

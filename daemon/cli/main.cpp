@@ -25,6 +25,7 @@ int main(int argc, char** argv) {
   ebbwatch::add_in_service(app, context);
   ebbwatch::add_replay(app, context);
   ebbwatch::add_advise(app, context);
+  ebbwatch::add_board_password(app, context);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

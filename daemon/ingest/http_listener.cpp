@@ -1,13 +1,11 @@
 #include "ingest/http_listener.h"
 
-#include <algorithm>
 #include <array>
 #include <boost/asio/as_tuple.hpp>
 #include <boost/asio/bind_cancellation_slot.hpp>
 #include <boost/asio/cancellation_signal.hpp>
 #include <boost/asio/co_spawn.hpp>
 #include <boost/asio/ip/tcp.hpp>
-#include <boost/asio/ip/v6_only.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <boost/asio/this_coro.hpp>
 #include <boost/asio/use_awaitable.hpp>
@@ -17,7 +15,10 @@
 #include <chrono>
 #include <list>
 #include <unordered_map>
+#include <utility>
 
+#include "ingest/acceptor.h"
+#include "ingest/body_stream.h"
 #include "ingest/connection_table.h"
 #include "ingest/problem.h"
 
@@ -50,10 +51,7 @@ HttpRequest plain_request(Head&& head, const std::string& remote_address) {
   out.method = head.method_string();
   set_target(out, std::string_view(head.target()));
   for (const auto& field : head) {
-    std::string name(field.name_string());
-    std::transform(name.begin(), name.end(), name.begin(),
-                   [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; });
-    out.fields.emplace_back(std::move(name), field.value());
+    out.fields.emplace_back(lower_case(field.name_string()), field.value());
   }
   out.body = std::move(head.body());
   out.remote_address = remote_address;
@@ -142,6 +140,8 @@ class HttpListener::Impl : public std::enable_shared_from_this<HttpListener::Imp
   asio::awaitable<error_code> go_ahead(ConnectionPtr with, const Head& head);
   asio::awaitable<HttpResponse> ask_handler(HttpRequest request);
   asio::awaitable<bool> send(ConnectionPtr with, HttpResponse answer, bool is_head, bool keep);
+  asio::awaitable<bool> send_stream(ConnectionPtr with, HttpResponse answer);
+  void head_of(http::response_header<>& head, const HttpResponse& answer) const;
   static asio::awaitable<void> linger(ConnectionPtr with, Span limit);
   std::optional<HttpResponse> complaint(const Connection& with, error_code error);
   HttpResponse counted(std::uint64_t& counter, HttpResponse answer) { return ++counter, answer; }
@@ -161,32 +161,11 @@ class HttpListener::Impl : public std::enable_shared_from_this<HttpListener::Imp
 };
 
 Result<std::uint16_t> HttpListener::Impl::open(const std::string& address, std::uint16_t port) {
-  error_code error;
-  const auto parsed = asio::ip::make_address(address, error);
-  if (error) {
-    return Error{Errc::bad_input,
-                 "Cannot listen on \"" + address +
-                     "\": it is no IPv4 or IPv6 address. Give one, such as 0.0.0.0 "
-                     "or ::."};
-  }
-  tcp::acceptor acceptor(executor_);
-  const tcp::endpoint at(parsed, port);
-  (void)acceptor.open(at.protocol(), error);
-  if (!error) (void)acceptor.set_option(tcp::acceptor::reuse_address(true), error);
-  if (!error && parsed.is_v6()) {
-    (void)acceptor.set_option(asio::ip::v6_only(!parsed.is_unspecified()), error);
-  }
-  if (!error) (void)acceptor.bind(at, error);
-  if (!error) (void)acceptor.listen(asio::socket_base::max_listen_connections, error);
-  if (error) {
-    return Error{Errc::unavailable, "Cannot listen on " + address + " port " +
-                                        std::to_string(port) + ": " + error.message() +
-                                        ". Choose another address or port, or stop the program "
-                                        "that uses it."};
-  }
-  const auto chosen = acceptor.local_endpoint(error).port();
-  acceptors_.push_back(std::move(acceptor));
-  return chosen;
+  auto acceptor = open_acceptor(executor_, address, port);
+  if (!acceptor) return acceptor.error();
+  acceptors_.push_back(std::move(acceptor.value()));
+  error_code ignored;
+  return acceptors_.back().local_endpoint(ignored).port();
 }
 
 asio::awaitable<void> HttpListener::Impl::run() {
@@ -401,13 +380,9 @@ asio::awaitable<HttpResponse> HttpListener::Impl::ask_handler(HttpRequest reques
 
 asio::awaitable<bool> HttpListener::Impl::send(ConnectionPtr with, HttpResponse answer,
                                                bool is_head, bool keep) {
+  if (answer.stream && !is_head) co_return co_await send_stream(with, std::move(answer));
   http::response<http::string_body> message;
-  message.version(11);
-  message.result(static_cast<unsigned>(answer.status));
-  message.reason(status_phrase(answer.status));
-  message.set(http::field::date, http_date(clock_.wall_now()));
-  for (const auto& [name, value] : answer.fields) message.insert(name, value);
-  if (!answer.content_type.empty()) message.set(http::field::content_type, answer.content_type);
+  head_of(message, answer);
   if (answer.status != 204) message.content_length(answer.body.size());
   if (!is_head) message.body() = std::move(answer.body);
   message.keep_alive(keep);
@@ -416,6 +391,42 @@ asio::awaitable<bool> HttpListener::Impl::send(ConnectionPtr with, HttpResponse 
   const auto [error, bytes] = co_await http::async_write(with->socket, message, as_result);
   end_limit(*with);
   co_return keep && !error && !with->too_slow;
+}
+
+void HttpListener::Impl::head_of(http::response_header<>& head, const HttpResponse& answer) const {
+  head.version(11);
+  head.result(static_cast<unsigned>(answer.status));
+  head.reason(status_phrase(answer.status));
+  head.set(http::field::date, http_date(clock_.wall_now()));
+  for (const auto& [name, value] : answer.fields) head.insert(name, value);
+  if (!answer.content_type.empty()) head.set(http::field::content_type, answer.content_type);
+}
+
+/// Each piece has the time limit of one answer. A stream counts as a quiet connection: it gives way
+/// to new ones, and stop() ends it, since whoever reads it comes back.
+asio::awaitable<bool> HttpListener::Impl::send_stream(ConnectionPtr with, HttpResponse answer) {
+  http::response<http::empty_body> message;
+  head_of(message, answer);
+  message.chunked(true);
+  message.keep_alive(false);
+  http::response_serializer<http::empty_body> head(message);
+  with->too_slow = false;
+  set_limit(with, limits_.write_time_max);
+  auto [error, bytes] = co_await http::async_write_header(with->socket, head, as_result);
+  end_limit(*with);
+  table_.quiet(with->id);
+  std::string piece = std::move(answer.body);
+  while (!error && !with->too_slow) {
+    if (piece.empty()) piece = co_await answer.stream->next();
+    const bool last = piece.empty();
+    const std::string chunk = chunk_text(std::exchange(piece, {}));
+    set_limit(with, limits_.write_time_max);
+    std::tie(error, bytes) =
+        co_await asio::async_write(with->socket, asio::buffer(chunk), as_result);
+    end_limit(*with);
+    if (last) break;
+  }
+  co_return false;
 }
 
 /// Closing while the sender still sends would make its system throw our answer away unread, so say

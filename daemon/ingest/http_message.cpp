@@ -8,14 +8,6 @@
 namespace ebbwatch {
 namespace {
 
-std::string lower_case(std::string_view text) {
-  std::string out(text);
-  for (auto& c : out) {
-    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
-  }
-  return out;
-}
-
 /// RFC 9421 §2.2.3: lower case, and without the port that the scheme implies.
 std::optional<std::string> authority(const HttpRequest& request) {
   auto host = request.field("host");
@@ -59,6 +51,20 @@ std::optional<std::string> component_value(const HttpRequest& request, const std
   if (name == "@request-target") return request.target;
   if (name.starts_with('@')) return std::nullopt;
   return request.field(name);
+}
+
+std::string lower_case(std::string_view text) {
+  std::string out(text);
+  for (auto& c : out) {
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c - 'A' + 'a');
+  }
+  return out;
+}
+
+std::string chunk_text(const std::string& piece) {
+  char size[24];
+  std::snprintf(size, sizeof size, "%zx\r\n", piece.size());
+  return size + piece + "\r\n";
 }
 
 std::string http_date(WallTime time) {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <boost/asio/ip/address.hpp>
+#include <memory>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -12,6 +13,8 @@
 #include "core/time.h"
 
 namespace ebbwatch {
+
+class BodyStream;  // ingest/body_stream.h
 
 struct HttpRequest {
   std::string method;  ///< As sent: "POST".
@@ -32,6 +35,8 @@ struct HttpResponse {
   std::string body;
   std::vector<std::pair<std::string, std::string>>
       fields;  ///< Besides length, date and connection.
+  /// Sent chunked after `body`, piece by piece; the connection is closed after it. Null: none.
+  std::shared_ptr<BodyStream> stream;
 };
 
 /// Fills target, path and query. An absolute target (RFC 9112 §3.2.2) is cut to its path.
@@ -41,6 +46,12 @@ void set_target(HttpRequest& request, std::string_view target);
 /// `@query`,
 /// `@request-target`); empty when the request does not have it or we cannot know it (`@scheme`).
 std::optional<std::string> component_value(const HttpRequest& request, const std::string& name);
+
+/// ASCII letters only.
+std::string lower_case(std::string_view text);
+
+/// One chunk of a chunked body (RFC 9112 §7.1); of nothing: the end of the body.
+std::string chunk_text(const std::string& piece);
 
 /// RFC 9110 §5.6.7: "Sun, 06 Nov 1994 08:49:37 GMT".
 std::string http_date(WallTime time);

@@ -301,6 +301,11 @@ void NoticeDesk::tell_of_store(Turn& turn) {
   tell_store_failing(book_, turn, *store_failing_since_, store_failing_reason_);
 }
 
+std::string NoticeDesk::taken_by(OutageId outage) const {
+  const auto found = book_.outages().find(outage);
+  return found == book_.outages().end() ? std::string() : found->second.call.acknowledged_by;
+}
+
 Changes NoticeDesk::on_tick(WallTime now, Entropy& entropy) {
   Turn turn = turn_at(now, &entropy);
   tell_of_store(turn);

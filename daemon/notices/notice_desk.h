@@ -68,6 +68,8 @@ class NoticeDesk {
   /// Whether the store takes what is committed. Told when it has failed for store_failing_after;
   /// committed() must go on being called, so that this notice is sent all the same.
   Changes on_store(bool failing, const std::string& reason, WallTime now, Entropy& entropy);
+  /// Who has taken the outage on; empty: nobody, or the outage is not known here.
+  std::string taken_by(OutageId outage) const;
   /// Steps and reminders of call lists, acknowledgements that run out (Changes::run_out), and ways
   /// that have not answered in time.
   Changes on_tick(WallTime now, Entropy& entropy);

@@ -186,6 +186,7 @@ struct HistoryQuery {
   std::optional<WallTime> from, until;  ///< from <= at < until
   std::size_t newest = 0;               ///< Only so many, the newest; 0: all.
   std::string subject;                  ///< Empty: all.
+  std::uint64_t outage = 0;             ///< Chooses decisions only; 0: all.
 };
 
 class Store {
@@ -216,6 +217,22 @@ class Store {
                                       const std::function<bool(const HeardRow&)>& visit) = 0;
   virtual Result<std::vector<NoticeRow>> notices_of(std::uint64_t outage) = 0;
   virtual Result<std::vector<AttemptRow>> attempts_of(const std::string& notice) = 0;
+  /// How far the call list got; empty when nobody was to be told. Closed ones too.
+  virtual Result<std::optional<CallRow>> call_of(std::uint64_t outage) = 0;
+};
+
+/// The board's password of one role, kept as a scrypt hash (crypto/password_hash.h).
+struct PasswordRow {
+  std::string role;  ///< "viewer", "keyholder" or "host".
+  std::string hash;
+  WallTime made_at;
+};
+class PasswordStore {
+ public:
+  virtual ~PasswordStore() = default;
+  virtual Result<std::vector<PasswordRow>> passwords() = 0;
+  /// Replaces the role's password.
+  virtual Result<void> set_password(const PasswordRow& row) = 0;
 };
 
 /// Controllers' keys, kept as hashes only. Read by the daemon at start and when `enrol` says so.

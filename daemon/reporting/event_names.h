@@ -17,6 +17,9 @@ struct EventName {
 inline constexpr EventName event_names[] = {
     {"acknowledged", Level::info, Level::info, "outage, who took it on, by what"},
     {"acknowledgement_ran_out", Level::warning, Level::warning, "outage"},
+    {"board_locked", Level::warning, Level::warning, ""},
+    {"board_login", Level::info, Level::info, "who, role, remote address"},
+    {"board_login_refused", Level::info, Level::info, "role, remote address"},
     {"broken_invariant", Level::error, Level::error, "condition, file, line"},
     {"check_in", Level::debug, Level::debug, "controller, remote address"},
     {"check_in_refused", Level::info, Level::info, "remote address, status, controller if known"},

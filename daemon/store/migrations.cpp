@@ -156,8 +156,18 @@ ALTER TABLE calls ADD COLUMN acknowledged_until INTEGER;
 ALTER TABLE calls ADD COLUMN resumptions INTEGER NOT NULL DEFAULT 0;
 )";
 
+// Step 6: the board's passwords, one a role.
+constexpr const char* board_step = R"(
+CREATE TABLE board_passwords(
+  role TEXT PRIMARY KEY,
+  hash TEXT NOT NULL,
+  made_at INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE INDEX decisions_outage ON decisions(outage) WHERE outage != 0;
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
-    keys_step, state_step, history_step, people_step, run_out_step};
+    keys_step, state_step, history_step, people_step, run_out_step, board_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

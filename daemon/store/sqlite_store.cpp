@@ -158,4 +158,8 @@ Result<std::vector<AttemptRow>> SqliteStore::attempts_of(const std::string& noti
   return state_.attempts_of(notice);
 }
 
+Result<std::optional<CallRow>> SqliteStore::call_of(std::uint64_t outage) {
+  return state_.call_of(outage);
+}
+
 }  // namespace ebbwatch

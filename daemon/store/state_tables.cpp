@@ -24,6 +24,7 @@ enum Which : std::size_t {
   get_decisions,
   get_notices_of,
   get_attempts_of,
+  get_call_of,
   get_newest,
   statement_count,
 };
@@ -53,9 +54,11 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "outage IN (SELECT id FROM outages WHERE closed = 0) ORDER BY created_at, notice",
     "SELECT * FROM calls WHERE closed = 0 ORDER BY outage",
     "SELECT number, at, kind, scope, subject, outage, json FROM decisions WHERE at >= ?1 AND "
-    "at < ?2 AND (?3 = '' OR subject = ?3) ORDER BY at DESC, number DESC LIMIT ?4",
+    "at < ?2 AND (?3 = '' OR subject = ?3) AND (?5 = 0 OR outage = ?5) "
+    "ORDER BY at DESC, number DESC LIMIT ?4",
     "SELECT " NOTICE_COLUMNS " FROM notices WHERE outage = ?1 ORDER BY created_at, notice",
     "SELECT notice, number, at, outcome, answer FROM attempts WHERE notice = ?1 ORDER BY id",
+    "SELECT * FROM calls WHERE outage = ?1",
     // Moments at which this watcher surely ran; planned moments (next_attempt_at, next_at) are not.
     "SELECT max(t) FROM (SELECT max(at) AS t FROM decisions UNION ALL "
     "SELECT max(at) FROM attempts UNION ALL SELECT max(max(created_at, coalesce(ended_at, "
@@ -198,8 +201,8 @@ Result<std::vector<DecisionRow>> StateTables::decisions(const HistoryQuery& quer
   const auto limit = query.newest == 0
                          ? std::int64_t{-1}
                          : static_cast<std::int64_t>(std::min<std::size_t>(query.newest, far));
-  auto rows =
-      all_rows<DecisionRow>(statement(get_decisions).with(from, until, query.subject, limit));
+  auto rows = all_rows<DecisionRow>(
+      statement(get_decisions).with(from, until, query.subject, limit, query.outage));
   if (rows.ok()) std::reverse(rows.value().begin(), rows.value().end());
   return rows;
 }
@@ -210,6 +213,13 @@ Result<std::vector<NoticeRow>> StateTables::notices_of(std::uint64_t outage) {
 
 Result<std::vector<AttemptRow>> StateTables::attempts_of(const std::string& notice) {
   return all_rows<AttemptRow>(statement(get_attempts_of).with(notice));
+}
+
+Result<std::optional<CallRow>> StateTables::call_of(std::uint64_t outage) {
+  auto rows = all_rows<CallRow>(statement(get_call_of).with(outage));
+  if (!rows) return rows.error();
+  if (rows.value().empty()) return std::optional<CallRow>();
+  return std::optional<CallRow>(std::move(rows.value().front()));
 }
 
 }  // namespace ebbwatch

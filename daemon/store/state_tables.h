@@ -29,6 +29,7 @@ class StateTables {
   Result<std::vector<DecisionRow>> decisions(const HistoryQuery& query);
   Result<std::vector<NoticeRow>> notices_of(std::uint64_t outage);
   Result<std::vector<AttemptRow>> attempts_of(const std::string& notice);
+  Result<std::optional<CallRow>> call_of(std::uint64_t outage);
 
  private:
   explicit StateTables(std::vector<Statement> statements) : statements_(std::move(statements)) {}

@@ -82,7 +82,11 @@ class MemoryStore final : public Store, public KeyStore {
 
   Result<std::vector<DecisionRow>> decisions(const HistoryQuery& query) override {
     if (faults.strikes()) return fault;
-    return chosen(rows_->decisions, query, [](const DecisionRow& row) { return row.subject; });
+    auto rows = rows_->decisions;
+    std::erase_if(rows, [&](const DecisionRow& row) {
+      return query.outage != 0 && row.outage != query.outage;
+    });
+    return chosen(rows, query, [](const DecisionRow& row) { return row.subject; });
   }
 
   Result<std::vector<CheckInRow>> check_ins(const HistoryQuery& query) override {
@@ -124,6 +128,13 @@ class MemoryStore final : public Store, public KeyStore {
     for (const auto& row : rows_->attempts)
       if (row.notice == notice) found.push_back(row);
     return found;
+  }
+
+  Result<std::optional<CallRow>> call_of(std::uint64_t outage) override {
+    if (faults.strikes()) return fault;
+    const auto found = rows_->calls.find(outage);
+    if (found == rows_->calls.end()) return std::optional<CallRow>();
+    return std::optional<CallRow>(found->second);
   }
 
   Result<std::vector<KeyRow>> keys() override {

@@ -51,7 +51,7 @@ const listen = () => {
     for (const field of fresh.querySelectorAll("[name=form_token]")) field.value = token;
     if (news.dataset.may !== "yes") fresh.querySelectorAll("form").forEach((form) => form.remove());
     Object.assign(fresh.dataset, {seen: news.dataset.seen, formToken: token, may: news.dataset.may});
-    document.title = fresh.querySelector("h1").textContent;
+    document.title = line.textContent = fresh.querySelector("h1").textContent;
     replace(fresh);
   });
   stream.addEventListener("reload", () => location.reload());

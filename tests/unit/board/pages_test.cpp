@@ -140,7 +140,7 @@ TEST_CASE("panel: says first whether anything is wrong, in words") {
   const Frame frame = frame_of(Role::viewer);
   const auto verdict = [&](std::vector<PanelWindow> windows) {
     const auto html = news_part(frame, {std::move(windows), {}}).str();
-    const auto from = html.find("\"status\">") + 9;
+    const auto from = html.find("<h1 id=\"verdict\">") + 17;
     return html.substr(from, html.find("</h1>") - from);
   };
   const auto calm = window_of("in contact", "normal"), lost = window_of("lost", "unacknowledged");

@@ -5,6 +5,7 @@
 
 #include <vector>
 
+#include "ingest/body_stream.h"
 #include "ingest/connection_table.h"
 #include "loopback.h"
 
@@ -355,4 +356,46 @@ TEST_CASE("connection table: one sender's quiet connection makes room for that s
   place = table.place_for("c");
   CHECK((place.admitted && !place.make_room));
   CHECK(table.size() == 2);
+}
+
+namespace {
+
+/// Gives its pieces one by one, then ends.
+class Pieces final : public BodyStream {
+ public:
+  explicit Pieces(std::vector<std::string> pieces) : pieces_(std::move(pieces)) {}
+  boost::asio::awaitable<std::string> next() override {
+    if (at_ == pieces_.size()) co_return std::string();
+    co_return pieces_[at_++];
+  }
+
+ private:
+  std::vector<std::string> pieces_;
+  std::size_t at_ = 0;
+};
+
+class StreamHandler final : public RequestHandler {
+ public:
+  boost::asio::awaitable<HttpResponse> handle(HttpRequest request) override {
+    HttpResponse out;
+    out.status = 200;
+    out.content_type = "text/event-stream";
+    out.body = request.path == "/begin" ? "begin" : "";
+    out.stream = std::make_shared<Pieces>(std::vector<std::string>{"first", "second piece"});
+    co_return out;
+  }
+};
+
+}  // namespace
+
+TEST_CASE("listener: a stream is sent chunked, piece by piece, and the connection ends with it") {
+  StreamHandler handler;
+  Server server(quick(), "127.0.0.1", &handler);
+  Client client(server.port);
+  REQUIRE(client.send("GET /begin HTTP/1.1\r\n" + host + "\r\n"));
+  const auto answer = client.rest();
+  CAPTURE(answer);
+  CHECK(answer.find("Transfer-Encoding: chunked\r\n") != std::string::npos);
+  CHECK(answer.find("Connection: close\r\n") != std::string::npos);
+  CHECK(answer.ends_with("\r\n\r\n5\r\nbegin\r\n5\r\nfirst\r\nc\r\nsecond piece\r\n0\r\n\r\n"));
 }

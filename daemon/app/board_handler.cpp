@@ -1,0 +1,298 @@
+#include "app/board_handler.h"
+
+#include <algorithm>
+#include <charconv>
+
+#include "app/ask_store.h"
+#include "board/assets.h"
+#include "board/pages.h"
+#include "core/limits.h"
+#include "core/wording.h"
+#include "crypto/password_hash.h"
+#include "reporting/log.h"
+#include "text/utf8.h"
+
+namespace ebbwatch {
+namespace {
+
+constexpr Span login_cookie_life = Span::of_h(1);
+
+BoardRequest board_request(const HttpRequest& request) {
+  return {request.method,
+          request.path,
+          request.query,
+          request.body,
+          request.field("cookie").value_or(""),
+          address_group(request.remote_address)};
+}
+
+HttpResponse http_response(BoardAnswer answer) {
+  add_safety_fields(answer);
+  HttpResponse out;
+  out.status = answer.status;
+  out.content_type = std::move(answer.content_type);
+  out.body = std::move(answer.body);
+  out.fields = std::move(answer.fields);
+  return out;
+}
+
+BoardAnswer asset(std::string_view bytes, const char* type) {
+  BoardAnswer answer;
+  answer.content_type = type;
+  answer.body = bytes;
+  answer.fields.emplace_back("Cache-Control", "no-cache");
+  return answer;
+}
+
+/// One more while it lives, also when a coroutine is cut off.
+class Counted {
+ public:
+  explicit Counted(std::size_t& counter) : counter_(counter) { ++counter_; }
+  ~Counted() { --counter_; }
+  Counted(const Counted&) = delete;
+  Counted& operator=(const Counted&) = delete;
+
+ private:
+  std::size_t& counter_;
+};
+
+BoardAnswer failure(const Error& error) {
+  return refusal(503, "The record cannot be read just now: " + error.text);
+}
+
+/// Without blanks around it; empty when it is no name.
+std::string clean_name(std::string name) {
+  while (name.starts_with(' ')) name.erase(0, 1);
+  while (name.ends_with(' ')) name.pop_back();
+  std::size_t characters = 0;
+  for (std::size_t at = 0; at < name.size(); ++characters) at += code_point_at(name, at).bytes;
+  const bool control = std::any_of(name.begin(), name.end(), [](char c) {
+    return static_cast<unsigned char>(c) < 0x20 || c == 0x7f;
+  });
+  return control || !is_utf8(name) || characters > limits::name_chars_max ? std::string() : name;
+}
+
+}  // namespace
+
+BoardHandler::BoardHandler(Parts parts)
+    : parts_(std::move(parts)),
+      sessions_(parts_.entropy),
+      gate_(sessions_, parts_.entropy),
+      live_(
+          parts_.loop, [this] { return panel_view(input()); },
+          random_token(parts_.entropy).substr(0, 8)) {}
+
+BoardInput BoardHandler::input() const {
+  return {{parts_.engine.settings(), parts_.engine.watch(), parts_.clock,
+           parts_.engine.dispatcher().health(), parts_.committer.health(),
+           parts_.configuration_refused()},
+          [this](OutageId id) { return parts_.engine.dispatcher().taken_by(id); }};
+}
+
+void BoardHandler::use(const std::vector<PasswordRow>& passwords) {
+  passwords_.clear();
+  for (const auto& row : passwords) {
+    const auto role = parse_role(row.role);
+    if (!role) continue;
+    passwords_[*role] = row;
+    sessions_.close_older(*role, row.made_at);
+  }
+}
+
+Frame BoardHandler::frame_for(const Passed& passed) {
+  const auto in = input();
+  const WallTime now = parts_.clock.wall_now();
+  return {parts_.engine.settings().watcher.name,
+          passed.session.role,
+          passed.session.person,
+          passed.session.form_token,
+          moment_of(now, now),
+          live_.refresh(),
+          remarks_of(in.status)};
+}
+
+boost::asio::awaitable<HttpResponse> BoardHandler::handle(HttpRequest http) {
+  const auto request = board_request(http);
+  auto admitted = gate_.admit(request, parts_.clock.wall_now());
+  if (auto* refused = std::get_if<BoardAnswer>(&admitted)) {
+    co_return http_response(std::move(*refused));
+  }
+  const auto passed = std::get<Passed>(std::move(admitted));
+  if (passed.page == BoardPage::events) co_return events(passed, http);
+  co_return http_response(co_await show(passed, request));
+}
+
+boost::asio::awaitable<BoardAnswer> BoardHandler::show(const Passed& passed,
+                                                       const BoardRequest& request) {
+  switch (passed.page) {
+    case BoardPage::login:
+      co_return login(
+          request, {"", "", safe_return(form_value(passed.query, "next")), "", "", "", true}, 200);
+    case BoardPage::enter:
+      co_return co_await enter(passed, request);
+    case BoardPage::leave:
+      co_return leave(request);
+    case BoardPage::style:
+      co_return asset(board_css, "text/css; charset=utf-8");
+    case BoardPage::script:
+      co_return asset(board_js, "text/javascript; charset=utf-8");
+    case BoardPage::icon:
+      co_return asset(board_svg, "image/svg+xml");
+    case BoardPage::panel:
+      co_return panel(passed);
+    case BoardPage::site:
+      co_return site(passed);
+    case BoardPage::outage:
+      co_return co_await outage(passed);
+    case BoardPage::history:
+      co_return co_await history(passed);
+    case BoardPage::acknowledge:
+      co_return acknowledge(passed);
+    case BoardPage::events:
+      break;
+  }
+  co_return refusal(404, "There is no such page.");
+}
+
+BoardAnswer BoardHandler::login(const BoardRequest& request, LoginView view, int status) {
+  const auto ticket = gate_.login_ticket(request);
+  view.watcher = parts_.engine.settings().watcher.name;
+  view.form_token = ticket.form_token;
+  view.password_set = !passwords_.empty();
+  auto answer = html_answer(login_page(view), status);
+  answer.fields.emplace_back("Set-Cookie",
+                             set_cookie(login_cookie, ticket.cookie, login_cookie_life, false));
+  return answer;
+}
+
+/// The hash takes tenths of a second, which the loop cannot wait.
+boost::asio::awaitable<bool> BoardHandler::right_password(Role role, std::string password) {
+  const Counted waiting(logins_waiting_);
+  const auto known = passwords_.find(role);
+  const auto stored = known == passwords_.end() ? std::string() : known->second.hash;
+  co_return co_await ask_store<bool>(
+      parts_.store, [password, stored](Store&) { return password_matches(password, stored); });
+}
+
+boost::asio::awaitable<BoardAnswer> BoardHandler::enter(const Passed& passed,
+                                                        const BoardRequest& request) {
+  LoginView view;
+  view.next = safe_return(form_value(passed.form, "next"));
+  view.person = clean_name(form_value(passed.form, "person"));
+  view.role = form_value(passed.form, "role");
+  const auto role = parse_role(view.role);
+  const auto password = form_value(passed.form, "password");
+  if (view.person.empty() || !role || password.size() > limits::board_password_bytes_max) {
+    view.complaint = "Give your name (at most 80 characters), a role and its password.";
+    co_return login(request, std::move(view), 400);
+  }
+  const Span wait = brake_.wait(request.sender, parts_.clock.now());
+  if (wait > Span{} || logins_waiting_ >= limits::logins_waiting_max) {
+    const auto seconds = std::to_string((wait.us + 999'999) / 1'000'000 + (wait > Span{} ? 0 : 2));
+    view.complaint = "Too many wrong passwords. Try again in " + seconds + " s.";
+    auto answer = login(request, std::move(view), 429);
+    answer.fields.emplace_back("Retry-After", seconds);
+    co_return answer;
+  }
+  if (!co_await right_password(*role, password)) {
+    brake_.wrong(request.sender, parts_.clock.now());
+    say(Level::info, "board_login_refused",
+        "Wrong password of the role " + std::string(word(*role)) + " from " + request.sender + ".");
+    view.complaint = "That is not the password of this role.";
+    co_return login(request, std::move(view), 403);
+  }
+  brake_.right(request.sender);
+  const auto opened = sessions_.open(*role, view.person, parts_.clock.wall_now());
+  say(Level::info, "board_login",
+      quoted(view.person) + " came in as " + word(*role) + " from " + request.sender + ".");
+  auto answer = see_other(view.next);
+  answer.fields.emplace_back(
+      "Set-Cookie", set_cookie(session_cookie, opened.token,
+                               opened.session.expires_at - opened.session.opened_at, false));
+  co_return answer;
+}
+
+BoardAnswer BoardHandler::leave(const BoardRequest& request) {
+  (void)sessions_.close(cookie_value(request.cookie, session_cookie));
+  auto answer = see_other("/login");
+  answer.fields.emplace_back("Set-Cookie", set_cookie(session_cookie, "", {}, false));
+  return answer;
+}
+
+BoardAnswer BoardHandler::panel(const Passed& passed) {
+  const Frame frame = frame_for(passed);
+  return html_answer(panel_page(frame, panel_view(input())));
+}
+
+BoardAnswer BoardHandler::site(const Passed& passed) {
+  const auto view = site_view(input(), passed.id);
+  if (!view) return refusal(404, "There is no site of this name.");
+  return html_answer(site_page(frame_for(passed), *view));
+}
+
+std::optional<OutageId> BoardHandler::outage_id(const std::string& text) const {
+  const std::string start = parts_.engine.settings().watcher.name + "-";
+  if (!text.starts_with(start)) return std::nullopt;
+  OutageId id = 0;
+  const char* end = text.data() + text.size();
+  const auto [stopped, error] = std::from_chars(text.data() + start.size(), end, id);
+  if (error != std::errc() || stopped != end || id == 0) return std::nullopt;
+  return id;
+}
+
+boost::asio::awaitable<BoardAnswer> BoardHandler::outage(const Passed& passed) {
+  const auto id = outage_id(passed.id);
+  if (!id) co_return refusal(404, "There is no such outage.");
+  const auto rows = co_await ask_store<Result<OutageRows>>(
+      parts_.store, [number = *id](Store& store) { return rows_of(store, number); });
+  if (!rows) co_return failure(rows.error());
+  const auto view = outage_view(input(), *id, rows.value());
+  if (!view) co_return refusal(404, "There is no such outage.");
+  co_return html_answer(outage_page(frame_for(passed), *view));
+}
+
+boost::asio::awaitable<BoardAnswer> BoardHandler::history(const Passed& passed) {
+  HistoryView view;
+  view.subject = form_value(passed.query, "subject");
+  view.from = form_value(passed.query, "from");
+  view.until = form_value(passed.query, "until");
+  const auto query = history_query(view);
+  if (view.complaint.empty()) {
+    const auto rows = co_await ask_store<Result<std::vector<DecisionRow>>>(
+        parts_.store, [query](Store& store) { return store.decisions(query); });
+    if (!rows) co_return failure(rows.error());
+    view.lines = history_lines(input(), rows.value());
+  }
+  co_return html_answer(history_page(frame_for(passed), view));
+}
+
+BoardAnswer BoardHandler::acknowledge(const Passed& passed) {
+  const auto id = outage_id(passed.id);
+  if (!id) return refusal(404, "There is no such outage.");
+  const auto done = parts_.engine.acknowledge(*id, passed.session.person);
+  if (!done) return refusal(409, done.error().text);
+  return see_other("/outage/" + passed.id);
+}
+
+HttpResponse BoardHandler::events(const Passed& passed, const HttpRequest& request) {
+  auto seen = request.field("last-event-id").value_or("");
+  if (seen.empty()) seen = form_value(passed.query, "after");
+  const auto welcome =
+      [this, token = cookie_value(request.field("cookie").value_or(""), session_cookie)] {
+        return sessions_.find(token, parts_.clock.wall_now()) != nullptr;
+      };
+  auto stream = live_.open(seen, welcome);
+  if (!stream) {
+    auto answer = refusal(503, "Too many pages are open. Close one, or wait.");
+    answer.fields.emplace_back("Retry-After", "30");
+    return http_response(std::move(answer));
+  }
+  BoardAnswer answer;
+  answer.content_type = "text/event-stream";
+  answer.fields.emplace_back("X-Accel-Buffering", "no");
+  auto out = http_response(std::move(answer));
+  out.stream = std::move(stream);
+  return out;
+}
+
+}  // namespace ebbwatch

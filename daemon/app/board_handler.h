@@ -1,0 +1,68 @@
+// The board behind its listener: lets every request pass the gate, then shows, logs in, or turns an
+// act of a person into a command of the engine. Lives on the loop.
+#pragma once
+
+#include <boost/asio/awaitable.hpp>
+#include <functional>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "app/board_live.h"
+#include "app/board_views.h"
+#include "app/committer.h"
+#include "app/engine.h"
+#include "app/store_thread.h"
+#include "board/gate.h"
+#include "board/login_brake.h"
+#include "ingest/request_handler.h"
+
+namespace ebbwatch {
+
+class BoardHandler final : public RequestHandler {
+ public:
+  struct Parts {
+    boost::asio::any_io_executor loop;
+    Engine& engine;
+    Committer& committer;
+    StoreThread& store;
+    const Clock& clock;
+    Entropy& entropy;
+    std::function<const std::string&()> configuration_refused;
+  };
+  explicit BoardHandler(Parts parts);
+
+  boost::asio::awaitable<HttpResponse> handle(HttpRequest request) override;
+  /// Other passwords from now on; who came in by an older one of the same role must log in again.
+  void use(const std::vector<PasswordRow>& passwords);
+  void changed() { live_.changed(); }
+  /// Ends the event streams.
+  void stop() { live_.stop(); }
+
+ private:
+  boost::asio::awaitable<BoardAnswer> show(const Passed& passed, const BoardRequest& request);
+  boost::asio::awaitable<BoardAnswer> enter(const Passed& passed, const BoardRequest& request);
+  boost::asio::awaitable<bool> right_password(Role role, std::string password);
+  boost::asio::awaitable<BoardAnswer> outage(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> history(const Passed& passed);
+  BoardAnswer login(const BoardRequest& request, LoginView view, int status);
+  BoardAnswer leave(const BoardRequest& request);
+  BoardAnswer panel(const Passed& passed);
+  BoardAnswer site(const Passed& passed);
+  BoardAnswer acknowledge(const Passed& passed);
+  HttpResponse events(const Passed& passed, const HttpRequest& request);
+
+  BoardInput input() const;
+  Frame frame_for(const Passed& passed);
+  std::optional<OutageId> outage_id(const std::string& text) const;
+
+  Parts parts_;
+  Sessions sessions_;
+  Gate gate_;
+  LoginBrake brake_;
+  BoardLive live_;
+  std::map<Role, PasswordRow> passwords_;
+  std::size_t logins_waiting_ = 0;
+};
+
+}  // namespace ebbwatch

@@ -1,0 +1,244 @@
+// The timeline of one outage, and lines of the history, from stored rows.
+#include <algorithm>
+#include <boost/json/array.hpp>
+#include <boost/json/object.hpp>
+#include <boost/json/parse.hpp>
+#include <cmath>
+#include <map>
+
+#include "app/board_views.h"
+#include "core/wording.h"
+#include "settings/plan.h"
+
+namespace ebbwatch {
+namespace {
+
+namespace json = boost::json;
+
+/// A decision as it was stored (FORMATS section 5).
+struct StoredDecision {
+  std::string kind, scope, subject, cause;
+  double confidence = 0;
+  WallTime at, since;
+  std::uint64_t outage = 0;
+  std::vector<std::string> evidence;
+};
+
+StoredDecision read(const DecisionRow& row) {
+  StoredDecision told;
+  told.kind = row.kind;
+  told.scope = row.scope;
+  told.subject = row.subject;
+  told.at = told.since = row.at;
+  told.outage = row.outage;
+  boost::system::error_code error;
+  const auto value = json::parse(row.json, error);
+  const auto* object = error ? nullptr : value.if_object();
+  if (object == nullptr) return told;
+  if (const auto* cause = object->if_contains("cause"); cause && cause->is_string()) {
+    told.cause = std::string(cause->get_string());
+  }
+  if (const auto* sure = object->if_contains("confidence"); sure && sure->is_number()) {
+    told.confidence = sure->to_number<double>();
+  }
+  if (const auto* since = object->if_contains("since_s"); since && since->is_number()) {
+    told.since = WallTime{Span::of_seconds(since->to_number<double>()).us};
+  }
+  if (const auto* evidence = object->if_contains("evidence"); evidence && evidence->is_array()) {
+    for (const auto& one : evidence->get_array()) {
+      if (one.is_string()) told.evidence.emplace_back(one.get_string());
+    }
+  }
+  return told;
+}
+
+const std::map<std::string, std::string>& decision_words() {
+  static const std::map<std::string, std::string> table = {{"loss", "Loss"},
+                                                           {"recovery", "Recovery"},
+                                                           {"cause_revised", "Cause revised"},
+                                                           {"watch_gap", "Gap in the watching"},
+                                                           {"unsteady", "Unsteady"},
+                                                           {"steady", "Steady again"}};
+  return table;
+}
+
+std::string decision_word(const std::string& kind) {
+  const auto found = decision_words().find(kind);
+  return found == decision_words().end() ? kind : found->second;
+}
+
+std::string words(std::string text) {
+  std::replace(text.begin(), text.end(), '_', ' ');
+  return text;
+}
+
+/// The name that people know, when the configuration still has the subject.
+std::string name_of(const StatusInput& in, const std::string& scope, const std::string& id) {
+  for (const auto& site : in.settings.sites) {
+    if (scope == "site" && site.id == id) return site.name;
+    for (const auto& tank : site.tanks) {
+      if (scope == "tank" && tank.id == id) return tank.name;
+      for (const auto& controller : tank.controllers) {
+        if (scope == "controller" && controller.id == id) return controller.name;
+      }
+    }
+  }
+  return scope == "area" || scope == "provider" ? scope + " " + id : id;
+}
+
+/// The identifier of the site that a subject belongs to; empty: none, or of several.
+std::string site_around(const StatusInput& in, const std::string& scope, const std::string& id) {
+  for (const auto& site : in.settings.sites) {
+    if (scope == "site" && site.id == id) return id;
+    for (const auto& tank : site.tanks) {
+      if (scope == "tank" && tank.id == id) return site.id;
+      for (const auto& controller : tank.controllers) {
+        if (scope == "controller" && controller.id == id) return site.id;
+      }
+    }
+  }
+  return {};
+}
+
+std::string person(const StatusInput& in, const std::string& id) {
+  for (const auto& keyholder : in.settings.keyholders) {
+    if (keyholder.id == id && !keyholder.name.empty()) return keyholder.name;
+  }
+  return id;
+}
+
+std::string fate(const NoticeRow& notice, WallTime now) {
+  if (notice.state == "waiting") {
+    return notice.attempts == 0
+               ? "waiting"
+               : "waiting, next attempt " + moment_of(notice.next_attempt_at, now).shown;
+  }
+  if (notice.state == "dead_letter") return "given up";
+  return notice.state;
+}
+
+struct Timed {
+  WallTime at;
+  TimelineEntry entry;
+};
+
+Timed decision_entry(const StoredDecision& told, const StatusInput& in) {
+  TimelineEntry entry;
+  entry.at = moment_of(told.at, in.clock.wall_now());
+  entry.headline = decision_word(told.kind) + " of the " + told.scope + " " +
+                   name_of(in, told.scope, told.subject) + ", cause " +
+                   cause_text(told.cause, told.confidence);
+  entry.lines = told.evidence;
+  return {told.at, std::move(entry)};
+}
+
+Timed notice_entry(const NoticeRow& notice, const std::vector<AttemptRow>& attempts,
+                   const StatusInput& in) {
+  const WallTime now = in.clock.wall_now();
+  TimelineEntry entry;
+  entry.kind = TimelineEntry::Kind::notice;
+  entry.at = moment_of(notice.created_at, now);
+  entry.headline = "Notice of " + words(notice.kind) + " to " + person(in, notice.keyholder) +
+                   " by " + notice.notifier + ": " + fate(notice, now);
+  for (const auto& attempt : attempts) {
+    if (attempt.notice != notice.notice) continue;
+    entry.lines.push_back("Attempt " + std::to_string(attempt.number) + " at " +
+                          moment_of(attempt.at, now).shown + ": " + words(attempt.outcome) +
+                          (attempt.answer.empty() ? "" : " (" + attempt.answer + ")"));
+  }
+  return {notice.created_at, std::move(entry)};
+}
+
+std::vector<TimelineEntry> timeline(const BoardInput& in,
+                                    const std::vector<StoredDecision>& decisions,
+                                    const OutageRows& rows) {
+  std::vector<Timed> all;
+  const WallTime since = decisions.front().since;
+  TimelineEntry first;
+  first.at = moment_of(since, in.status.clock.wall_now());
+  first.headline = "Contact ended, as far as is known";
+  all.push_back({since, std::move(first)});
+  for (const StoredDecision& told : decisions) all.push_back(decision_entry(told, in.status));
+  for (const auto& notice : rows.notices) {
+    all.push_back(notice_entry(notice, rows.attempts, in.status));
+  }
+  std::stable_sort(all.begin(), all.end(),
+                   [](const Timed& a, const Timed& b) { return a.at < b.at; });
+  std::vector<TimelineEntry> entries;
+  for (auto& timed : all) entries.push_back(std::move(timed.entry));
+  return entries;
+}
+
+}  // namespace
+
+std::string cause_text(const std::string& cause, double confidence) {
+  static const std::map<std::string, std::string> table = {{"mains_power", "mains power off"},
+                                                           {"internet", "internet link down"},
+                                                           {"controller", "controller itself"},
+                                                           {"watcher_uplink", "our own link"}};
+  const auto found = table.find(cause);
+  if (found == table.end()) return "not known";
+  return found->second + " (about " + std::to_string(std::lround(confidence * 100)) + " in 100)";
+}
+
+Result<OutageRows> rows_of(Store& store, OutageId id) {
+  OutageRows rows;
+  HistoryQuery query;
+  query.outage = id;
+  auto decisions = store.decisions(query);
+  if (!decisions) return decisions.error();
+  rows.decisions = std::move(decisions.value());
+  auto notices = store.notices_of(id);
+  if (!notices) return notices.error();
+  rows.notices = std::move(notices.value());
+  for (const auto& notice : rows.notices) {
+    auto attempts = store.attempts_of(notice.notice);
+    if (!attempts) return attempts.error();
+    rows.attempts.insert(rows.attempts.end(), attempts.value().begin(), attempts.value().end());
+  }
+  auto call = store.call_of(id);
+  if (!call) return call.error();
+  rows.call = std::move(call.value());
+  return rows;
+}
+
+std::optional<OutageView> outage_view(const BoardInput& in, OutageId id, const OutageRows& rows) {
+  std::vector<StoredDecision> decisions;
+  for (const auto& row : rows.decisions) decisions.push_back(read(row));
+  if (decisions.empty()) return std::nullopt;
+  const auto& status = in.status;
+  const WallTime now = status.clock.wall_now();
+  const StoredDecision& newest = decisions.back();
+  OutageView view;
+  view.outage = outage_text(status.watch.plan(), id);
+  view.scope = newest.scope;
+  view.name = name_of(status, newest.scope, newest.subject);
+  view.site = site_around(status, newest.scope, newest.subject);
+  const OutageRecord* running = status.watch.outage(id);
+  view.running = running != nullptr && !running->closed;
+  view.alarm = view.running ? words(word(running->alarm)) : "normal, recovered";
+  const WallTime since = decisions.front().since;
+  view.since = moment_of(since, now);
+  view.decided = moment_of(decisions.front().at, now);
+  const bool recovered = newest.kind == "recovery";
+  if (recovered) view.returned = moment_of(newest.since, now);
+  view.gone_for = span_text((recovered ? newest.since : now) - since);
+  view.cause = cause_text(newest.cause, newest.confidence);
+  if (rows.call) view.taken_by = rows.call->acknowledged_by;
+  view.entries = timeline(in, decisions, rows);
+  return view;
+}
+
+std::vector<HistoryLine> history_lines(const BoardInput& in, const std::vector<DecisionRow>& rows) {
+  std::vector<HistoryLine> lines;
+  for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
+    const StoredDecision told = read(*row);
+    lines.push_back({moment_of(told.at, in.status.clock.wall_now()), decision_word(told.kind),
+                     told.scope, name_of(in.status, told.scope, told.subject),
+                     told.outage ? outage_text(in.status.watch.plan(), told.outage) : "",
+                     told.cause.empty() ? "" : cause_text(told.cause, told.confidence)});
+  }
+  return lines;
+}
+
+}  // namespace ebbwatch

@@ -1,0 +1,205 @@
+#include "app/board_views.h"
+
+#include <algorithm>
+#include <ctime>
+
+#include "core/limits.h"
+#include "core/wording.h"
+#include "settings/plan.h"
+#include "text/rfc3339.h"
+
+namespace ebbwatch {
+namespace {
+
+std::string words(std::string text) {
+  std::replace(text.begin(), text.end(), '_', ' ');
+  return text;
+}
+
+Moment moment_at(Instant t, const StatusInput& in) {
+  if (t.is_never()) return {};
+  return moment_of(in.clock.to_wall(t), in.clock.wall_now());
+}
+
+const OutageRecord* outage_of(const Watch& watch, TankIndex tank) {
+  for (const ControllerIndex c : watch.plan().tanks[tank.value].controllers) {
+    if (const auto* record = watch.outage_of(c)) return record;
+  }
+  return nullptr;
+}
+
+PanelWindow window_of(const StatusInput& in, SiteIndex s, std::size_t place) {
+  const auto& site = in.settings.sites[s.value];
+  const TankIndex t = in.watch.plan().sites[s.value].tanks[place];
+  PanelWindow window;
+  window.tank = site.tanks[place].id;
+  window.name = site.tanks[place].name;
+  window.site = site.id;
+  window.site_name = site.name;
+  window.contact = words(word(in.watch.contact(t)));
+  window.alarm = words(word(in.watch.alarm(t)));
+  if (const auto* record = outage_of(in.watch, t)) {
+    window.outage = outage_text(in.watch.plan(), record->id);
+    window.since = moment_at(record->since, in);
+  }
+  return window;
+}
+
+RunningOutage running_of(const BoardInput& in, const OutageRecord& record) {
+  const auto& status = in.status;
+  RunningOutage out;
+  out.outage = outage_text(status.watch.plan(), record.id);
+  out.name = subject_name(status.settings, status.watch.plan(), record.subject);
+  out.scope = word(record.subject.scope);
+  out.alarm = words(word(record.alarm));
+  out.since = moment_at(record.since, status);
+  out.cause = cause_text(word(record.cause), record.confidence);
+  out.taken_by = in.taken_by(record.id);
+  return out;
+}
+
+ControllerLine controller_line(const StatusInput& in, ControllerIndex c,
+                               const ControllerSettings& controller) {
+  ControllerLine line;
+  line.id = controller.id;
+  line.name = controller.name;
+  line.contact = word(in.watch.contact(c));
+  line.supply = controller.supply == Supply::mains ? "mains" : "battery-backed";
+  line.interval = span_text(controller.interval);
+  line.last_heard = moment_at(in.watch.last_heard(c), in);
+  return line;
+}
+
+TankSheet tank_sheet(const StatusInput& in, SiteIndex s, std::size_t place) {
+  const auto& tank = in.settings.sites[s.value].tanks[place];
+  TankSheet sheet;
+  sheet.id = tank.id;
+  sheet.name = tank.name;
+  sheet.instructions = tank.instructions;
+  if (tank.volume_l) {
+    sheet.volume = std::to_string(static_cast<long>(*tank.volume_l + 0.5)) + " l";
+  }
+  sheet.window = window_of(in, s, place);
+  const TankIndex t = in.watch.plan().sites[s.value].tanks[place];
+  const auto& members = in.watch.plan().tanks[t.value].controllers;
+  for (std::size_t i = 0; i < members.size(); ++i) {
+    sheet.controllers.push_back(controller_line(in, members[i], tank.controllers[i]));
+  }
+  return sheet;
+}
+
+std::string joined(const std::vector<std::string>& parts, const char* between) {
+  std::string out;
+  for (const auto& part : parts) out += (out.empty() ? "" : between) + part;
+  return out;
+}
+
+std::string keyholder_name(const Settings& settings, const std::string& id) {
+  for (const auto& keyholder : settings.keyholders) {
+    if (keyholder.id == id && !keyholder.name.empty()) return keyholder.name;
+  }
+  return id;
+}
+
+void add_call_list(SiteView& view, const Settings& settings) {
+  const auto same = [&](const CallListSettings& list) { return list.id == view.call_list; };
+  const auto list = std::find_if(settings.call_lists.begin(), settings.call_lists.end(), same);
+  if (list == settings.call_lists.end()) return;
+  for (const auto& step : list->steps) {
+    std::vector<std::string> people;
+    for (const auto& id : step.tell) people.push_back(keyholder_name(settings, id));
+    view.steps.push_back({step.after == Span{} ? "at once" : "after " + span_text(step.after),
+                          joined(people, ", "), joined(step.by, ", else ")});
+  }
+  if (list->repeat_every) {
+    view.repeats = "Told again every " + span_text(*list->repeat_every) + ", at most " +
+                   std::to_string(list->repeat_at_most) + " times.";
+  }
+}
+
+/// Midnight at the begin of a day of this machine's time zone, so many days later.
+std::optional<WallTime> midnight(const std::string& day, int days_later) {
+  if (day.size() != 10 || !from_rfc3339(day + "T00:00:00Z")) return std::nullopt;
+  std::tm parts{};
+  parts.tm_year = std::stoi(day.substr(0, 4)) - 1900;
+  parts.tm_mon = std::stoi(day.substr(5, 2)) - 1;
+  parts.tm_mday = std::stoi(day.substr(8, 2)) + days_later;
+  parts.tm_isdst = -1;
+  return WallTime{Span::of_s(std::mktime(&parts)).us};
+}
+
+}  // namespace
+
+Moment moment_of(WallTime time, WallTime now) {
+  return {time_of_day(time, now), to_rfc3339(time)};
+}
+
+std::vector<std::string> remarks_of(const StatusInput& in) {
+  std::vector<std::string> remarks;
+  if (!in.settings.watcher.uplink_references.empty() && !in.watch.uplink_trusted()) {
+    remarks.push_back("This watcher's own link is down: it cannot judge contact now.");
+  }
+  if (in.store.failing) {
+    remarks.push_back("The store is failing: " + in.store.reason +
+                      " Deciding and telling go on in memory.");
+  }
+  for (const auto& [id, health] : in.notifiers) {
+    if (!health.failing) continue;
+    remarks.push_back("The notifier " + id + " is failing" +
+                      (health.answer.empty() ? "." : ": " + health.answer));
+  }
+  if (!in.configuration_refused.empty()) {
+    remarks.push_back("The last reload was refused: " + in.configuration_refused);
+  }
+  return remarks;
+}
+
+PanelView panel_view(const BoardInput& in) {
+  PanelView view;
+  const auto& plan = in.status.watch.plan();
+  for (std::uint32_t s = 0; s < plan.sites.size(); ++s) {
+    for (std::size_t t = 0; t < plan.sites[s].tanks.size(); ++t) {
+      view.windows.push_back(window_of(in.status, SiteIndex{s}, t));
+    }
+  }
+  for (const auto& record : in.status.watch.state().outages) {
+    if (!record.closed) view.running.push_back(running_of(in, record));
+  }
+  return view;
+}
+
+std::optional<SiteView> site_view(const BoardInput& in, const std::string& id) {
+  const auto& sites = in.status.settings.sites;
+  const auto found = std::find_if(sites.begin(), sites.end(),
+                                  [&](const SiteSettings& site) { return site.id == id; });
+  if (found == sites.end()) return std::nullopt;
+  const SiteIndex s{static_cast<std::uint32_t>(found - sites.begin())};
+  SiteView view;
+  view.id = id;
+  view.name = found->name;
+  view.contact = words(word(in.status.watch.contact(s)));
+  view.alarm = words(word(in.status.watch.alarm(s)));
+  view.area = found->area.value_or("");
+  view.provider = found->provider.value_or("");
+  view.instructions = found->instructions;
+  for (std::size_t t = 0; t < found->tanks.size(); ++t) {
+    view.tanks.push_back(tank_sheet(in.status, s, t));
+  }
+  view.call_list = found->call_list.value_or("");
+  add_call_list(view, in.status.settings);
+  return view;
+}
+
+HistoryQuery history_query(HistoryView& view) {
+  HistoryQuery query;
+  query.newest = view.most = limits::board_history_rows_max;
+  query.subject = view.subject;
+  if (!view.from.empty()) query.from = midnight(view.from, 0);
+  if (!view.until.empty()) query.until = midnight(view.until, 1);
+  if ((!view.from.empty() && !query.from) || (!view.until.empty() && !query.until)) {
+    view.complaint = "A day looks like 2026-11-25.";
+  }
+  return query;
+}
+
+}  // namespace ebbwatch

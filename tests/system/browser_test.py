@@ -1,0 +1,150 @@
+"""The board in a real browser: live loss, acknowledging by keyboard, recovery, phone width, names that
+are attacks. Skips visibly without Debian's chromium and chromium-driver."""
+import os
+import pathlib
+import subprocess
+import sys
+import time
+import unittest
+
+import browser
+from harness import BIN, Catchers, CheckInLoop, Watcher, free_port, wait_until
+
+if not browser.available():
+    print("SKIPPED: chromium and chromium-driver are not installed")
+    sys.exit(77)
+
+PASSWORD = "a keyholder's pass phrase"
+ATTACK = "<img src=x onerror=document.title=1>"
+PICTURES = os.environ.get("EBBWATCH_PICTURES")  # A folder: keeps pictures of every page there.
+TAB, ENTER = "\ue004", "\ue007"
+
+
+class BrowserTest(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.catchers = Catchers()
+        cls.port = free_port()
+        cls.address = f"http://127.0.0.1:{cls.port}"
+        cls.watcher = Watcher(cls.catchers, ["mill", "quay", "yard"], off_delay="1s",
+                              more='  board: {address: "127.0.0.1", port: %d}' % cls.port)
+        text = cls.watcher.config.read_text()
+        cls.watcher.config.write_text(text.replace("name: Tank yard", f'name: "{ATTACK}"'))
+        cls.controllers = ["mill-main", "quay-main", "yard-main"]
+        cls.watcher.enrol(*cls.controllers)
+        cls.watcher.start()
+        done = subprocess.run([BIN / "ebbwatch", "--config", cls.watcher.config, "board-password", "keyholder"],
+                              input=PASSWORD + "\n", text=True, capture_output=True, timeout=60)
+        assert done.returncode == 0, done.stderr
+        cls.loop = CheckInLoop(cls.watcher, cls.controllers, 0.4)
+        cls.loop.start()
+        wait_until(lambda: all(s["contact"] == "in_contact" for s in cls.watcher.status()["sites"]), "contact")
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.loop.stop()
+        cls.watcher.terminate()
+        cls.watcher.remove()
+        cls.catchers.stop()
+
+    def enter(self, page, path="/"):
+        page.open(self.address + "/login")
+        page.type("[name=person]", "Robin")
+        page.type("[name=role]", "keyholder")
+        page.type("[name=password]", PASSWORD + ENTER)
+        wait_until(lambda: page.text("#verdict"), "the panel")
+        if path != "/":
+            page.open(self.address + path)
+
+    def assert_fits(self, page):
+        wide = page.run("return document.documentElement.scrollWidth - document.documentElement.clientWidth")
+        self.assertLessEqual(wide, 0, "the page scrolls sideways")
+
+    def keep(self, page, name):
+        if PICTURES:
+            page.picture(pathlib.Path(PICTURES) / f"{name}.png")
+
+    def test_1_loss_acknowledgement_and_recovery_on_the_open_page(self):
+        page = browser.Browser(360, 800)
+        self.addCleanup(page.close)
+        self.enter(page)
+        self.assertIn("All 3 tanks are in contact", page.text("#verdict"))
+        self.assertIn(ATTACK.upper(), page.text("#window-yard-tank").upper())  # Shown, not obeyed.
+        self.assert_fits(page)
+
+        self.loop.silent.add("mill-main")
+        loss = wait_until(lambda: [d for d in self.watcher.history() if d["decision"] == "loss"], "the loss")[0]
+        decided = time.monotonic()
+        wait_until(lambda: "lost, unacknowledged" in page.text("#window-mill-tank"), "the loss on the page")
+        self.assertLess(time.monotonic() - decided, 2)
+        self.assertEqual(page.run("return getComputedStyle(document.querySelector('.window.fast'))"
+                                  ".animationName"), "lamp")
+        self.assert_fits(page)
+        self.keep(page, "panel-360-light")
+        outage = loss["outage"]
+
+        # By keyboard alone: the button is reached by the tab key and has a visible focus.
+        for _ in range(20):
+            page.keys(TAB)
+            if page.run("return document.activeElement.matches('.acknowledge button')"):
+                break
+        self.assertEqual(page.run("return getComputedStyle(document.activeElement).outlineStyle"), "solid")
+        page.keys(ENTER)
+        wait_until(lambda: page.text("h1").startswith("Site mill") or outage in page.text("h1"), "the outage page")
+        self.assertIn("Robin", page.text(".facts"))
+        self.assert_fits(page)
+        for width, dark in ((360, False), (1280, True)):
+            self.keep_outage(width, dark, outage)
+
+        page.open(self.address + "/")
+        self.assertIn("lost, acknowledged", page.text("#window-mill-tank"))
+        self.loop.silent.clear()
+        wait_until(lambda: page.run("return document.querySelector('#window-mill-tank').className")
+                   == "window off", "the window to return to normal")
+        self.assertIn("All 3 tanks are in contact", page.text("#verdict"))
+        self.assertEqual(page.complaints(), [])
+
+    def keep_outage(self, width, dark, outage):
+        if not PICTURES:
+            return
+        page = browser.Browser(width, 900, dark=dark)
+        self.enter(page, "/outage/" + outage)
+        page.picture(pathlib.Path(PICTURES) / f"outage-{width}-{'dark' if dark else 'light'}.png")
+        page.close()
+
+    def test_2_every_page_fits_a_phone_and_complains_of_nothing(self):
+        page = browser.Browser(360, 800, dark=True, still=True)
+        self.addCleanup(page.close)
+        self.enter(page)
+        for path in ("/", "/site/mill", "/site/yard", "/history", "/nowhere"):
+            page.open(self.address + path)
+            self.assert_fits(page)
+            self.assertEqual(page.run("return document.querySelectorAll('h1').length"), 1)
+            self.keep(page, "phone-dark" + path.replace("/", "-"))
+        self.assertNotEqual(page.run("return document.title"), "1")
+        self.assertEqual([c for c in page.complaints() if "404" not in c], [])
+
+    def test_3_reads_and_acknowledges_without_scripts(self):
+        page = browser.Browser(1280, 900, scripts=False)
+        self.addCleanup(page.close)
+        self.loop.silent.add("quay-main")
+        self.enter_without_scripts(page)
+        wait_until(lambda: self.source(page, "/").count('action="/outage/'), "the loss on a page loaded anew")
+        page.click(".acknowledge button")
+        wait_until(lambda: "Robin" in self.source(page, "/"), "who took it on")
+        self.loop.silent.clear()
+
+    def enter_without_scripts(self, page):
+        page.open(self.address + "/login")
+        page.type("[name=person]", "Robin")
+        page.type("[name=role]", "keyholder")
+        page.type("[name=password]", PASSWORD)
+        page.click(".enter button")
+
+    def source(self, page, path):
+        page.open(self.address + path)
+        return page.call("GET", page.session + "/source").split("<main", 1)[-1]
+
+
+if __name__ == "__main__":
+    unittest.main(verbosity=2)
