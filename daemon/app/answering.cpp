@@ -64,7 +64,8 @@ IncomingAnswer Answering::answer_by_text(OutageId outage, const KeyholderSetting
   const Question what = question(outage);
   const std::string before = engine_->taken_by(outage);
   if (before == keyholder.id) return {Kind::had_already, "You have it already."};
-  if (!engine_->acknowledge(outage, {keyholder.id, AnswerWay::text})) return {Kind::over, "This outage is over."};
+  if (!engine_->acknowledge(outage, {keyholder.id, AnswerWay::text}))
+    return {Kind::over, "This outage is over."};
   const std::string also = before.empty() ? "" : " " + name_of(before) + " had it before you.";
   return {Kind::acknowledged, "You have it. The call list stops." + also};
 }

@@ -13,6 +13,8 @@
 namespace ebbwatch {
 
 /// `work` runs on the store's thread; its result comes back to the loop. `store` must outlive it.
+/// Give `work` as a variable that is moved: g++ 12 destroys a temporary one twice when it is
+/// written inside the co_await expression.
 template <class T>
 boost::asio::awaitable<T> ask_store(StoreThread& store, std::function<T(Store&)> work) {
   co_return co_await boost::asio::async_initiate<decltype(boost::asio::use_awaitable), void(T)>(

@@ -85,8 +85,9 @@ BoardHandler::BoardHandler(Parts parts)
 BoardInput BoardHandler::input() const {
   return {{parts_.engine.settings(), parts_.engine.watch(), parts_.clock,
            parts_.engine.dispatcher().health(), parts_.committer.health(),
-           parts_.configuration_refused()},
-          [this](OutageId id) { return parts_.engine.dispatcher().taken_by(id); }};
+           parts_.configuration_refused(), parts_.engine.shelves(), parts_.unmet_wishes(),
+           &parts_.engine.dispatcher().lateness()},
+          [this](OutageId id) { return parts_.engine.taken_by(id); }};
 }
 
 void BoardHandler::use(const std::vector<PasswordRow>& passwords) {
@@ -170,8 +171,10 @@ boost::asio::awaitable<bool> BoardHandler::right_password(Role role, std::string
   const Counted waiting(logins_waiting_);
   const auto known = passwords_.find(role);
   const auto stored = known == passwords_.end() ? std::string() : known->second.hash;
-  co_return co_await ask_store<bool>(
-      parts_.store, [password, stored](Store&) { return password_matches(password, stored); });
+  std::function<bool(Store&)> compare = [password, stored](Store&) {
+    return password_matches(password, stored);
+  };
+  co_return co_await ask_store(parts_.store, std::move(compare));
 }
 
 boost::asio::awaitable<BoardAnswer> BoardHandler::enter(const Passed& passed,
@@ -243,8 +246,10 @@ std::optional<OutageId> BoardHandler::outage_id(const std::string& text) const {
 boost::asio::awaitable<BoardAnswer> BoardHandler::outage(const Passed& passed) {
   const auto id = outage_id(passed.id);
   if (!id) co_return refusal(404, "There is no such outage.");
-  const auto rows = co_await ask_store<Result<OutageRows>>(
-      parts_.store, [number = *id](Store& store) { return rows_of(store, number); });
+  std::function<Result<OutageRows>(Store&)> reading = [number = *id](Store& store) {
+    return rows_of(store, number);
+  };
+  const auto rows = co_await ask_store(parts_.store, std::move(reading));
   if (!rows) co_return failure(rows.error());
   const auto view = outage_view(input(), *id, rows.value());
   if (!view) co_return refusal(404, "There is no such outage.");
@@ -258,8 +263,10 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::history(const Passed& passed) 
   view.until = form_value(passed.query, "until");
   const auto query = history_query(view);
   if (view.complaint.empty()) {
-    const auto rows = co_await ask_store<Result<std::vector<DecisionRow>>>(
-        parts_.store, [query](Store& store) { return store.decisions(query); });
+    std::function<Result<std::vector<DecisionRow>>(Store&)> reading = [query](Store& store) {
+      return store.decisions(query);
+    };
+    const auto rows = co_await ask_store(parts_.store, std::move(reading));
     if (!rows) co_return failure(rows.error());
     view.lines = history_lines(input(), rows.value());
   }
@@ -269,7 +276,7 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::history(const Passed& passed) 
 BoardAnswer BoardHandler::acknowledge(const Passed& passed) {
   const auto id = outage_id(passed.id);
   if (!id) return refusal(404, "There is no such outage.");
-  const auto done = parts_.engine.acknowledge(*id, passed.session.person);
+  const auto done = parts_.engine.acknowledge(*id, {passed.session.person, AnswerWay::board});
   if (!done) return refusal(409, done.error().text);
   return see_other("/outage/" + passed.id);
 }

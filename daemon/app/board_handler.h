@@ -29,6 +29,7 @@ class BoardHandler final : public RequestHandler {
     const Clock& clock;
     Entropy& entropy;
     std::function<const std::string&()> configuration_refused;
+    std::function<const std::vector<std::string>&()> unmet_wishes;
   };
   explicit BoardHandler(Parts parts);
 

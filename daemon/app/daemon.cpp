@@ -207,7 +207,7 @@ Result<void> Daemon::open_state() {
   keys_ = std::move(keys.value());
   store_thread_ = std::make_unique<StoreThread>(std::move(store.value()), io_.get_executor());
   committer_ = std::make_unique<Committer>(
-      io_.get_executor(), *store_thread_, [](const StoreHealth& health) {
+      io_.get_executor(), *store_thread_, [this](const StoreHealth& health) {
         if (health.failing) {
           say(Level::error, "store_failing",
               health.reason +
@@ -259,7 +259,8 @@ Result<void> Daemon::open_board() {
   passwords_ = std::move(passwords.value());
   board_handler_ = std::make_unique<BoardHandler>(BoardHandler::Parts{
       io_.get_executor(), *engine_, *committer_, *store_thread_, clock_, entropy_,
-      [this]() -> const std::string& { return commands_->configuration_refused(); }});
+      [this]() -> const std::string& { return commands_->configuration_refused(); },
+      [this]() -> const std::vector<std::string>& { return wishes_.unmet(); }});
   HttpLimits limits;
   limits.connections_max = limits.connections_per_address_max = limits::board_connections_max;
   board_ = std::make_unique<HttpListener>(io_.get_executor(), *board_handler_, clock_, limits);

@@ -34,7 +34,9 @@ const char* outcome_word(Outcome::Kind kind) {
 
 Dispatcher::Dispatcher(Parts parts, const Settings& settings, const WatchPlan& plan,
                        Notifiers notifiers)
-    : parts_(std::move(parts)), notifiers_(std::move(notifiers)), desk_(settings, plan) {
+    : parts_(std::move(parts)),
+      notifiers_(std::move(notifiers)),
+      desk_(settings, plan, parts_.answers) {
   for (const auto& [id, notifier] : notifiers_) health_[id];
   plan_checks(settings);
 }

@@ -32,6 +32,7 @@ class Dispatcher {
     std::function<void()> rearm;
     /// Called when an outage's acknowledgement has run out and its call list begins again.
     std::function<void(OutageId)> run_out;
+    Answers* answers = nullptr;  ///< Codes and links for notices; must outlive it. Null: none.
   };
 
   /// `settings` and `plan` must outlive it, or be replaced by reload().

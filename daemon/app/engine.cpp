@@ -66,7 +66,7 @@ Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
                  parts_.committer.later(std::move(batch));
                }),
       dispatcher_({parts_.tasks, parts_.clock, parts_.entropy, parts_.committer, [this] { arm(); },
-                   [this](OutageId outage) { acknowledgement_ran_out(outage); }},
+                   [this](OutageId outage) { acknowledgement_ran_out(outage); }, &answers_},
                   settings_, plan_, std::move(notifiers)),
       guard_(parts_.clock.now(), parts_.clock.wall_now()),
       timer_(parts_.loop) {
@@ -83,9 +83,6 @@ void Engine::start(const StoredState& stored) {
   heard_.assign(plan_.controllers.size(), {});
   for (const auto& row : stored.outages) outages_[row.id] = row;
   answers_.restore(stored.links);
-  for (const auto& row : stored.calls) {
-    if (row.acknowledged) taken_by_[row.outage] = row.acknowledged_by;
-  }
   dispatcher_.restore(stored);
   shelf_book_.restore(stored.shelves, plan_);
 
@@ -315,10 +312,7 @@ void Engine::add_outage(const Decision& decision, Batch& batch) {
   row.id = decision.outage;
   row.closed = row.closed || decision.kind == DecisionKind::recovery;
   batch.outages.push_back(row);
-  if (row.closed) {
-    outages_.erase(decision.outage);
-    taken_by_.erase(decision.outage);
-  }
+  if (row.closed) outages_.erase(decision.outage);
 }
 
 void Engine::mark(ControllerIndex controller) {

@@ -62,7 +62,6 @@ Result<ShelfRow> Engine::put_back(const std::string& text, Shelf::Kind kind,
 void Engine::sweep_shelves() {
   Batch batch;
   const WallTime now = parts_.clock.wall_now();
-  const WallTime now = parts_.clock.wall_now();
   for (const auto& row : shelf_book_.take_ended(watch_->shelves(), plan_)) {
     batch.shelves.push_back(row);
     batch.decisions.push_back(

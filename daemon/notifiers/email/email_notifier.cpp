@@ -64,11 +64,15 @@ boost::asio::awaitable<Outcome> EmailNotifier::deliver(Message message) {
     co_return Outcome{Outcome::Kind::rejected_forever,
                       message.keyholder + " has no usable mail address", std::nullopt};
   }
-  co_return co_await try_all(message.to_email, compose(message));
+  const std::string text = compose(message);
+  Outcome outcome = co_await try_all(message.to_email, text);
+  co_return outcome;
 }
 
 boost::asio::awaitable<std::optional<Outcome>> EmailNotifier::check() {
-  co_return co_await try_all("", "");
+  const std::string nobody, nothing;
+  Outcome outcome = co_await try_all(nobody, nothing);
+  co_return outcome;
 }
 
 boost::asio::awaitable<Outcome> EmailNotifier::try_all(std::string recipient, std::string text) {

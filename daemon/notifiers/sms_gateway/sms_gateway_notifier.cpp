@@ -34,7 +34,10 @@ class SmsGatewayNotifier final : public Notifier {
   }
 
   boost::asio::awaitable<std::optional<Outcome>> check() override {
-    co_return co_await reach(client_, fill_template(settings_, {"", "", "", ""}));
+    const TemplateValues nobody;  // Named: g++ 12 frees such a temporary of a coroutine twice.
+    OutgoingRequest request = fill_template(settings_, nobody);
+    Outcome outcome = co_await reach(client_, std::move(request));
+    co_return outcome;
   }
 
  private:

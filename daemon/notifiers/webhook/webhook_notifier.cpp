@@ -39,7 +39,8 @@ class WebhookNotifier final : public Notifier {
   boost::asio::awaitable<std::optional<Outcome>> check() override {
     OutgoingRequest request;
     request.url = setup_.url;
-    co_return co_await reach(client_, std::move(request));
+    Outcome outcome = co_await reach(client_, std::move(request));
+    co_return outcome;
   }
 
  private:
