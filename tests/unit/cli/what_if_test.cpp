@@ -57,7 +57,7 @@ TEST_CASE("what-if: the table says who was told when, and what only one of them 
 Told so long after the end of contact; the last column is the last cause.
 
 silent since      what                       was told    these       cause
-1000              tank lagoon                6 min 0 s   10 min      mains power
+1000              tank lagoon                6 min       10 min      mains power
 20000             tank lagoon                6 min       -           mains power
                   only then told
 

@@ -48,7 +48,7 @@ TEST_CASE("put over: what is wrong is said in the words of the file") {
   CHECK(
       problems_of(file.with({"detection.on_delay=8"})) ==
       "--set detection.on_delay=8: detection.on_delay: \"8\"; allowed: a duration from 1s to 7d: a "
-      "number with one of the units ms, s, min, h, d. The unit is missing: 8s or 8min?.\n");
+      "number with one of the units ms, s, min, h, d. The unit is missing: 8s or 8min?\n");
   CHECK(problems_of(file.with({"sites.elm-stret.detection.on_delay=8min"})) ==
         "--set sites.elm-stret.detection.on_delay=8min: sites: \"elm-stret\"; allowed: elm-street. "
         "Did you mean elm-street?\n");
