@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "crypto/digest.h"
+#include "text/markup.h"
 
 namespace ebbwatch {
 namespace {
@@ -12,29 +13,6 @@ constexpr std::string_view style =
     "background:#fff}button{font:inherit;padding:.8em 1.2em;width:100%;border:0;border-radius:.4em;"
     "background:#0b5c7a;color:#fff}@media(prefers-color-scheme:dark){body{color:#eee;"
     "background:#14181b}button{background:#5fb6d6;color:#06222e}}";
-
-std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : text) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
-}
 
 HttpResponse page(int status, const std::string& title, const std::string& body) {
   static const std::string policy =

@@ -6,6 +6,8 @@
 #include <string>
 #include <string_view>
 
+#include "text/markup.h"
+
 namespace ebbwatch {
 
 /// Markup that was written in the source.
@@ -17,10 +19,6 @@ class Literal {
  private:
   std::string_view markup_;
 };
-
-/// The one function that escapes, for element content and for quoted attributes: & < > " '.
-/// Control characters other than line end and tab become U+FFFD.
-void escape_into(std::string& out, std::string_view text);
 
 class Html {
  public:

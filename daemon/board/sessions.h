@@ -17,7 +17,7 @@ struct Session {
   std::string token_hash;  ///< SHA-256 of the cookie's text, in hex.
   Role role = Role::nobody;
   std::string person;      ///< The name that was given at login.
-  std::string form_token;  ///< Must come with every form of this session (CSRF).
+  std::string form_token;  ///< Comes with every form that was served here; a forged one lacks it.
   WallTime opened_at, expires_at;
 };
 

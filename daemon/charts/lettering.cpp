@@ -1,5 +1,6 @@
 #include "charts/lettering.h"
 
+#include "text/markup.h"
 #include "text/utf8.h"
 
 namespace ebbwatch::charts {
@@ -38,29 +39,7 @@ std::string clean(std::string_view text) {
 }
 
 std::string escaped(std::string_view text) {
-  std::string out;
-  for (const char c : clean(text)) {
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        out += c;
-    }
-  }
-  return out;
+  return ebbwatch::escaped(clean(text));
 }
 
 std::size_t width(std::string_view text) {

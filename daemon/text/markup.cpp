@@ -1,4 +1,4 @@
-#include "board/html.h"
+#include "text/markup.h"
 
 namespace ebbwatch {
 
@@ -31,6 +31,12 @@ void escape_into(std::string& out, std::string_view text) {
       }
     }
   }
+}
+
+std::string escaped(std::string_view text) {
+  std::string out;
+  escape_into(out, text);
+  return out;
 }
 
 }  // namespace ebbwatch
