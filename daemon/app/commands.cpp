@@ -57,7 +57,8 @@ std::string Commands::status() {
                           configuration_refused_,
                           parts_.engine.shelves(),
                           unmet_wishes_,
-                          &parts_.engine.dispatcher().lateness()};
+                          &parts_.engine.dispatcher().lateness(),
+                          &parts_.engine.witnessing()};
   return json::serialize(status_json(input));
 }
 

@@ -24,6 +24,7 @@
 #include "app/system_entropy.h"
 #include "app/tasks.h"
 #include "app/uplink_check.h"
+#include "app/witness_service.h"
 #include "control/control_socket.h"
 #include "core/invariant.h"
 #include "ingest/http_listener.h"
@@ -33,6 +34,7 @@
 #include "reporting/log.h"
 #include "reporting/service_state.h"
 #include "settings/load.h"
+#include "settings/plan.h"
 #include "store/sqlite_key_store.h"
 #include "store/sqlite_password_store.h"
 #include "store/sqlite_store.h"
@@ -68,7 +70,6 @@ void warn_of_unavailable(const Settings& settings) {
   };
   warn(settings.listen.check_in_udp.has_value(), "listen.check_in_udp");
   warn(settings.listen.check_in_mqtt.has_value(), "listen.check_in_mqtt");
-  warn(!settings.witnesses.empty(), "witnesses");
 }
 
 /// Whether a reload changes what is fixed while the process runs.
@@ -132,6 +133,8 @@ class Daemon {
   Admission admission_{entropy_};
   std::unique_ptr<CheckInHandler> handler_;
   std::unique_ptr<AnswerPage> answer_page_;
+  std::map<std::string, std::string> witness_keys_;  ///< Of the settings being put in force.
+  std::unique_ptr<WitnessService> witnesses_;
   std::unique_ptr<Routes> routes_;
   std::unique_ptr<HttpListener> listener_;
   std::unique_ptr<BoardHandler> board_handler_;
@@ -169,6 +172,12 @@ std::optional<int> Daemon::prepare() {
     return exit_settings;
   }
   notifiers_at_start_ = std::move(notifiers.value());
+  auto keys = WitnessService::read_keys(settings_at_start_);
+  if (!keys) {
+    std::fprintf(stderr, "%s\n", keys.error().text.c_str());
+    return exit_settings;
+  }
+  witness_keys_ = std::move(keys.value());
   if (const auto opened = open_state(); !opened) {
     std::fprintf(stderr, "%s\n", opened.error().text.c_str());
     return exit_failed;
@@ -202,6 +211,7 @@ Result<void> Daemon::open_state() {
     return measured.error();
   }
   settings_at_start_ = wishes_.settle(std::move(settings_at_start_));
+  add_watched_witnesses(settings_at_start_);
   auto keys = open_key_store(folder);
   if (!keys) return keys.error();
   keys_ = std::move(keys.value());
@@ -221,6 +231,9 @@ Result<void> Daemon::open_state() {
                                                    *committer_, [this] { feed_watchdog(); },
                                                    [this] {
                                                      if (board_handler_) board_handler_->changed();
+                                                   },
+                                                   [this] {
+                                                     if (witnesses_) witnesses_->pump();
                                                    }},
                                      settings_at_start_, std::move(notifiers_at_start_));
   return reload_keys();
@@ -232,6 +245,10 @@ Result<void> Daemon::open_listeners() {
   answer_page_ = std::make_unique<AnswerPage>(engine_->answers(), answering_, clock_);
   routes_ = std::make_unique<Routes>(*handler_);
   routes_->add(std::string(AnswerPage::prefix), *answer_page_);
+  witnesses_ = std::make_unique<WitnessService>(
+      WitnessService::Parts{io_.get_executor(), tasks_, clock_, entropy_, *engine_});
+  witnesses_->use(engine_->settings(), std::move(witness_keys_));
+  routes_->add(witness_path, *witnesses_);
   listener_ = std::make_unique<HttpListener>(io_.get_executor(), *routes_, clock_);
   const auto& listen = settings_at_start_.listen;
   if (listen.check_in_http) {
@@ -345,6 +362,9 @@ void Daemon::reload() {
   } else if (auto notifiers = make_notifiers(loaded.settings); !notifiers) {
     refused = notifiers.error().text;
     say(Level::error, "settings_problem", refused);
+  } else if (auto keys = WitnessService::read_keys(loaded.settings); !keys) {
+    refused = keys.error().text;
+    say(Level::error, "settings_problem", refused);
   } else {
     warn_of_unavailable(loaded.settings);
     const auto& now = engine_->settings();
@@ -352,10 +372,13 @@ void Daemon::reload() {
       say(Level::warning, "restart_needed",
           "A change of watcher.name, watcher.state_dir or listen takes effect at the next start.");
     }
-    engine_->reload(wishes_.settle(std::move(loaded.settings)), std::move(notifiers.value()));
+    Settings settled = wishes_.settle(std::move(loaded.settings));
+    add_watched_witnesses(settled);
+    witnesses_->use(settled, std::move(keys.value()));
+    engine_->reload(std::move(settled), std::move(notifiers.value()));
     commands_->set_unmet_wishes(wishes_.unmet());
     start_uplink();
-    if (const auto keys = reload_keys(); !keys) say(Level::error, "keys", keys.error().text);
+    if (const auto read = reload_keys(); !read) say(Level::error, "keys", read.error().text);
     say(Level::info, "reloaded", "The settings were read again and are in force.");
   }
   if (!refused.empty()) {
@@ -378,6 +401,7 @@ void Daemon::begin_stop(const std::string& why) {
     board_->stop();
   }
   control_->stop();
+  witnesses_->stop();
   engine_->stop([this] { finish_deliveries(); });
 }
 

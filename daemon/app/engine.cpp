@@ -58,7 +58,7 @@ std::vector<ControllerIndex> controllers_of(const WatchPlan& plan, Subject subje
 Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
     : parts_(std::move(parts)),
       settings_(std::move(settings)),
-      plan_(make_plan(settings_)),
+      plan_(Witnessing::live_plan(settings_)),
       answers_(parts_.clock, parts_.entropy,
                [this](LinkRow row) {
                  Batch batch;
@@ -72,6 +72,7 @@ Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
       timer_(parts_.loop) {
   decisions_.reserve(decisions_expected_max);
   answers_.use(settings_);
+  witnessing_.use(settings_, plan_);
   parts_.committer.set_fill([this](Batch& batch) { add_dirty(batch); });
 }
 
@@ -102,7 +103,7 @@ void Engine::start(const StoredState& stored) {
 
 void Engine::reload(Settings settings, Notifiers notifiers) {
   const Instant now = enter();
-  WatchPlan plan = make_plan(settings);
+  WatchPlan plan = Witnessing::live_plan(settings);
   const WatchState state = carry_over(watch_->state(), plan_, plan);
   std::map<std::string, Heard> heard;
   for (std::uint32_t i = 0; i < heard_.size(); ++i) {
@@ -120,6 +121,7 @@ void Engine::reload(Settings settings, Notifiers notifiers) {
     heard_[i] = std::move(heard[plan_.controllers[i].id]);
   }
   watch_ = std::make_unique<Watch>(plan_, now, state);
+  witnessing_.use(settings_, plan_);
   dispatcher_.reload(settings_, plan_, std::move(notifiers));
   feed({now, Tick{}});
   arm();
@@ -150,6 +152,7 @@ CheckInAnswer Engine::accept(const Credential& credential, const ParsedCheckIn& 
   batch.check_ins.push_back(std::move(row));
   mark(controller);
   const bool first = watch_->contact(controller) == Contact::enrolled;
+  if (!parsed.buffered) witnessing_.heard(controller, now);
   feed({now, to_event(parsed, controller)});
   if (first) {
     // A controller that was heard must not be forgotten by a crash: its silence would not be told.
@@ -223,6 +226,7 @@ Instant Engine::enter() {
     say(Level::warning, "was_not_running",
         "This process was not running for " + span_text(seen.blind_for) +
             ". That time is not counted as anybody's silence.");
+    witnessing_.was_deaf_until(now);
     feed({now, ClockJump{seen.blind_for}});
   }
   return now;
@@ -232,6 +236,8 @@ void Engine::feed(const Event& event) {
   watch_->on(event, decisions_);
   if (watch_->shelves().size() != shelf_book_.rows().size()) sweep_shelves();
   if (!decisions_.empty()) settle();
+  witnessing_.after_event(*watch_, event.at);
+  if (!witnessing_.next_deadline().is_never()) parts_.witness_news();
   parts_.changed();
 }
 
@@ -257,6 +263,7 @@ std::uint64_t Engine::add_decision(const Decision& decision, Batch& batch) {
   batch.decisions.push_back(std::move(row));
   for (const ControllerIndex c : controllers_of(plan_, decision.subject)) mark(c);
   add_outage(decision, batch);
+  witnessing_.decided(decision);
   if (decision.told == Told::held) return 0;
   return dispatcher_.decided(decision, context, batch);
 }
@@ -339,6 +346,7 @@ void Engine::arm() {
   if (stopped_ || !watch_) return;
   const Instant now = parts_.clock.now();
   Instant next = std::min(watch_->next_deadline(), now + ClockGuard::turn_every);
+  next = std::min(next, std::max(witnessing_.next_deadline(), now));
   if (const auto desk = dispatcher_.next_deadline()) {
     next = std::min(next, std::max(parts_.clock.to_instant(*desk), now));
   }
@@ -355,6 +363,8 @@ void Engine::turn() {
   armed_for_ = Instant::never();
   const Instant now = enter();
   feed({now, Tick{}});
+  witnessing_.tick(now);
+  parts_.witness_news();
   dispatcher_.tick();
   parts_.on_time();
   arm();

@@ -15,6 +15,7 @@
 #include "app/committer.h"
 #include "app/dispatcher.h"
 #include "app/shelf_book.h"
+#include "app/witnessing.h"
 #include "core/watch.h"
 #include "ingest/check_in_handler.h"
 #include "ports/clock.h"
@@ -36,6 +37,8 @@ class Engine final : public CheckInSink {
     /// Called after every event of the core: what is true, or what people have answered, may
     /// differ.
     std::function<void()> changed;
+    /// Called when witness_requests() may have something.
+    std::function<void()> witness_news = [] {};
   };
 
   Engine(Parts parts, Settings settings, Notifiers notifiers);
@@ -60,6 +63,15 @@ class Engine final : public CheckInSink {
   /// bad_input.
   Result<ShelfRow> put_back(const std::string& subject, Shelf::Kind kind, const std::string& by);
 
+  /// Messages to witnesses that are to be sent now; each ends in one of the two below.
+  std::vector<Exchange::Request> witness_requests();
+  void witness_answered(const std::string& from, const WitnessMessage& answer);
+  void witness_failed(const std::string& from);
+  /// A proven message from a witness, and what to answer; empty: it is none.
+  std::optional<WitnessMessage> serve_witness(const std::string& from,
+                                              const WitnessMessage& request);
+  const Witnessing& witnessing() const { return witnessing_; }
+
   const Settings& settings() const { return settings_; }
   const Watch& watch() const { return *watch_; }
   /// Who has taken the running outage on (identifier or name); empty: nobody has it now.
@@ -76,6 +88,8 @@ class Engine final : public CheckInSink {
 
   Instant enter();
   void feed(const Event& event);
+  void feed_from_witness(const Event& event);
+  void note_duties(const std::string& witness);
   void settle();
   std::uint64_t add_decision(const Decision& decision, Batch& batch);
   DeskContext context_of(const Decision& decision) const;
@@ -107,6 +121,7 @@ class Engine final : public CheckInSink {
   std::map<OutageId, OutageRow> outages_;  ///< Running; the row as stored last.
   std::map<std::string, ControllerIndex, std::less<>> by_id_;
   ShelfBook shelf_book_;
+  Witnessing witnessing_{[this](const Event& event) { feed_from_witness(event); }};
   bool stopped_ = false;
 };
 

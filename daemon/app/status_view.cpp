@@ -54,6 +54,10 @@ json::object controller_json(const StatusInput& in, ControllerIndex c, std::stri
   out["alarm"] = word(in.watch.alarm(c));
   out["last_heard"] = time_or_null(in.watch.last_heard(c), in.clock);
   add_shelf(out, in, {Scope::controller, c.value});
+  if (in.watch.vouched(c) && in.witnessing != nullptr) {
+    const auto names = in.witnessing->hearers(in.watch, c);
+    out["path_broken_heard_by"] = json::array(names.begin(), names.end());
+  }
   if (const Instant until = in.watch.planned_until(c); !until.is_never()) {
     out["planned_stop_until"] = time_or_null(until, in.clock);
   }
@@ -80,6 +84,7 @@ json::array sites_json(const StatusInput& in) {
   json::array sites;
   for (std::uint32_t s = 0; s < in.settings.sites.size(); ++s) {
     const auto& site = in.settings.sites[s];
+    if (site.is_watcher) continue;
     json::object out;
     out["id"] = site.id;
     out["name"] = site.name;
@@ -135,6 +140,44 @@ json::array notifiers_json(const StatusInput& in) {
   return notifiers;
 }
 
+json::object witness_json(const StatusInput& in, WitnessIndex w) {
+  const Exchange& exchange = in.witnessing->exchange();
+  const Testimonies& it = exchange.record().of(w);
+  json::object out;
+  out["name"] = exchange.name(w);
+  out["last_heard"] = time_or_null(exchange.last_heard(w), in.clock);
+  const auto watched = find_controller(in.watch.plan(), watched_id(exchange.name(w)));
+  out["contact"] = watched ? word(in.watch.contact(*watched)) : "enrolled";
+  out["its_link"] = exchange.link_works(w) ? "working" : "down";
+  out["answered"] = it.answered;
+  out["not_answered"] = it.failed;
+  out["agreed"] = it.agreed;
+  out["disagreed"] = it.disagreed;
+  out["proven_wrong"] = it.wrong;
+  out["often_wrong"] = it.often_wrong();
+  json::array newest;
+  for (const auto& one : it.newest) {
+    json::object row;
+    row["at"] = time_or_null(one.at, in.clock);
+    row["controller"] = in.watch.plan().controllers[one.controller.value].id;
+    row["said"] = one.hears ? "heard" : "not heard";
+    newest.push_back(std::move(row));
+  }
+  out["disagreements"] = std::move(newest);
+  const auto& duties = exchange.duties(w);
+  out["tells_first_of"] = json::array(duties.begin(), duties.end());
+  return out;
+}
+
+json::array witnesses_json(const StatusInput& in) {
+  json::array all;
+  if (in.witnessing == nullptr || !in.witnessing->any()) return all;
+  for (std::uint32_t w = 0; w < in.witnessing->exchange().size(); ++w) {
+    all.push_back(witness_json(in, WitnessIndex{w}));
+  }
+  return all;
+}
+
 // Measured while notices are under way; an idle loop is not woken for it.
 json::object loop_json(const LoopLateness& lateness) {
   json::object out;
@@ -153,6 +196,7 @@ json::object status_json(const StatusInput& in) {
   out["sites"] = sites_json(in);
   out["outages"] = outages_json(in);
   out["notifiers"] = notifiers_json(in);
+  out["witnesses"] = witnesses_json(in);
   out["own_link"] = in.settings.watcher.uplink_references.empty() ? "not_judged"
                     : in.watch.uplink_trusted()                   ? "working"
                                                                   : "down";

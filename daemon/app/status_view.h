@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "app/loop_lateness.h"
+#include "app/witnessing.h"
 #include "core/watch.h"
 #include "ports/clock.h"
 #include "ports/store.h"
@@ -45,6 +46,7 @@ struct StatusInput {
   const std::vector<ShelfRow>& shelves;
   const std::vector<std::string>& unmet_wishes;  ///< Of detection; see app/detection_wishes.h.
   const LoopLateness* lateness = nullptr;
+  const Witnessing* witnessing = nullptr;
 };
 
 boost::json::object status_json(const StatusInput& input);

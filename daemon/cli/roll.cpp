@@ -78,6 +78,14 @@ std::string label_of(const json::object& object) {
   return name.empty() || name == id ? id : name + " (" + id + ")";
 }
 
+std::string joined(const json::array& texts) {
+  std::string out;
+  for (const auto& text : texts) {
+    out += (out.empty() ? "" : ", ") + std::string(text.as_string());
+  }
+  return out;
+}
+
 std::string sites_text(const json::object& status, WallTime now) {
   std::string out;
   for (const auto& site_value : list(status, "sites")) {
@@ -93,6 +101,10 @@ std::string sites_text(const json::object& status, WallTime now) {
         out += line(4, label_of(controller), spoken(member(controller, "contact")),
                     ago(member(controller, "last_heard"), now));
         out += shelf_text(controller, "controller/" + member(controller, "id"), 4);
+        if (const auto& hearers = list(controller, "path_broken_heard_by"); !hearers.empty()) {
+          out += "      heard by " + joined(hearers) +
+                 ": the path between us and the site is broken\n";
+        }
         if (const std::string until = member(controller, "planned_stop_until"); !until.empty()) {
           out += "      announced a stop until " + until + "\n";
         }
@@ -113,6 +125,36 @@ std::string outages_text(const json::object& status) {
            spoken(member(outage, "cause")) + ", alarm " + spoken(member(outage, "alarm")) + "\n";
   }
   return out + "Take one on with: ebbwatch acknowledge OUTAGE --by NAME\n";
+}
+
+std::string count_of(const json::object& object, const char* key) {
+  const json::value* found = object.if_contains(key);
+  return found ? std::to_string(found->to_number<std::int64_t>()) : "0";
+}
+
+std::string witnesses_text(const json::object& status, WallTime now) {
+  const auto& witnesses = list(status, "witnesses");
+  if (witnesses.empty()) return "";
+  std::string out = "\nWitnesses:\n";
+  for (const auto& value : witnesses) {
+    const auto& witness = value.as_object();
+    const bool down = member(witness, "its_link") == "down";
+    out += line(2, member(witness, "name"), spoken(member(witness, "contact")),
+                ago(member(witness, "last_heard"), now) + (down ? ", link down" : ""));
+    out += "      agreed " + count_of(witness, "agreed") + ", disagreed " +
+           count_of(witness, "disagreed") + ", proven wrong " + count_of(witness, "proven_wrong") +
+           ", no answer " + count_of(witness, "not_answered") + "\n";
+    for (const auto& one : list(witness, "disagreements")) {
+      const auto& row = one.as_object();
+      out += "      " + member(row, "at") + " said of " + member(row, "controller") + ": " +
+             member(row, "said") + "\n";
+    }
+    const json::value* wrong = witness.if_contains("often_wrong");
+    if (wrong != nullptr && wrong->is_bool() && wrong->get_bool()) {
+      out += "      OFTEN WRONG: look into it, or take it out of witnesses\n";
+    }
+  }
+  return out;
 }
 
 std::string watcher_text(const json::object& status, WallTime now) {
@@ -146,7 +188,8 @@ std::string watcher_text(const json::object& status, WallTime now) {
 }  // namespace
 
 std::string roll_text(const json::object& status, WallTime now) {
-  return sites_text(status, now) + outages_text(status) + watcher_text(status, now);
+  return sites_text(status, now) + outages_text(status) + witnesses_text(status, now) +
+         watcher_text(status, now);
 }
 
 }  // namespace ebbwatch

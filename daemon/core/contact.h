@@ -34,6 +34,17 @@ struct Return {
   std::uint32_t sent_unheard = 0;  ///< Check-ins that it sent during the silence, by seq.
 };
 
+/// How far the question to the witnesses about one silence has got.
+struct Asking {
+  Instant first = Instant::never();  ///< First asked in this silence; never(): not yet.
+  Instant last = Instant::never();   ///< Asked last.
+  Instant not_before;                ///< Nobody could be asked before it.
+  bool heard_out = false;            ///< All that answer have answered the last question.
+  bool waited_out = false;           ///< Somebody was waited for in vain: not once more.
+  bool waits = false;                ///< A judgement waits for the answers.
+  bool vouched = false;  ///< They still hear it: the path to it is broken, not the tank.
+};
+
 struct Controller {
   static constexpr std::uint32_t no_outage = 0xffffffffU;
 
@@ -65,6 +76,7 @@ struct Controller {
   Instant planned_until;                ///< The end of it. @pre planned
   Instant early_at = Instant::never();  ///< When a battery-backed word first made its loss likely.
   Return back;
+  Asking asking;
 
   bool live() const {
     return contact == Contact::present || contact == Contact::overdue ||

@@ -23,6 +23,7 @@ struct CheckIn {
   std::optional<Span> next_in;  ///< When the next may be expected, if not the interval; > 0.
   std::optional<Span> leaving;  ///< A planned stop of this length; > 0.
   bool buffered = false;        ///< Sent late, from a buffer: evidence about the past.
+  bool relayed = false;         ///< Another watcher has heard it and passed that on.
 };
 
 /// One check of this watcher's own link.
@@ -55,6 +56,12 @@ struct WitnessReachable {
   bool reachable = false;
 };
 
+/// All that can be had of the witnesses' answers about this controller is in: who has not answered
+/// abstains.
+struct WitnessesHeardOut {
+  ControllerIndex controller;
+};
+
 /// A person has taken the outage on, or that has run out while it lasts: told again.
 struct Acknowledge {
   enum class Kind : std::uint8_t { taken_on, run_out };
@@ -75,7 +82,7 @@ struct Unshelve {
 struct Event {
   Instant at;
   std::variant<Tick, CheckIn, UplinkResult, WatcherStarted, WatcherStopped, ClockJump, WitnessWord,
-               WitnessReachable, Acknowledge, Shelve, Unshelve>
+               WitnessReachable, WitnessesHeardOut, Acknowledge, Shelve, Unshelve>
       what;
 };
 

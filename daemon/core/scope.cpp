@@ -37,7 +37,7 @@ bool GroupTally::together() const {
 
 bool ScopeView::is_together(std::uint32_t index, Onset onset) const {
   const Controller& it = controllers_[index];
-  if (!it.unheard()) return false;
+  if (!it.unheard() || it.asking.vouched) return false;
   const Onset own = onset_of(it);
   return own.from <= onset.to + slack && own.to + slack >= onset.from;
 }
@@ -62,7 +62,9 @@ Tally ScopeView::controller(std::uint32_t index, Onset onset, Instant at) const 
       return tally;
     case Contact::silent:
     case Contact::overdue:
-      if (is_together(index, onset)) {
+      if (it.asking.vouched) {
+        count_heard(index, tally);  // By others.
+      } else if (is_together(index, onset)) {
         tally.together = 1;
         tally.nats = silence_nats(it, at);
       } else if (it.last_heard > onset.to) {

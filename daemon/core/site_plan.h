@@ -104,6 +104,10 @@ struct WatchPlan {
   std::uint32_t uplink_quorum = 0;  ///< 0: the own link is not judged.
   Span uplink_every = Span::of_s(30);
   std::vector<std::string> witnesses;
+  /// Whether witnesses are asked before a loss is confirmed (Watch::take_questions()). When false
+  /// what they heard is fed unasked, as a replay does.
+  bool asks_witnesses = false;
+  Span witness_limit = Span::of_s(10);  ///< The longest wait for their answers.
   /// Whether the start of this watcher can be told from its history (a trace's `uplink` rows, the
   /// daemon's own beat); when false only `start`/`stop` rows and mass silence tell.
   bool judges_own_presence = true;

@@ -33,7 +33,7 @@ Watch::Impl::Impl(WatchPlan plan, Instant now)
       wheel_(3 * count_ + static_cast<std::uint32_t>(plan_.sites.size()) + 1, now),
       trust_(trust_rules(plan_), now),
       witnesses_(static_cast<std::uint32_t>(plan_.witnesses.size()), count_,
-                 plan_.uplink_every * told_after_checks),
+                 plan_.uplink_every * told_after_checks, plan_.asks_witnesses),
       view_(plan_, controllers_),
       now_(now),
       last_remote_(now) {
@@ -112,8 +112,11 @@ void Watch::Impl::apply(const Event& event) {
     trust_.stopped(at);
   } else if (const auto* heard = std::get_if<WitnessWord>(&event.what)) {
     if (heard->age) witnesses_.heard(heard->witness, heard->controller, at - *heard->age, at);
+    witnesses_.said(heard->witness, heard->controller, at);
   } else if (const auto* reach = std::get_if<WitnessReachable>(&event.what)) {
     witnesses_.reachable(reach->witness, reach->reachable, at);
+  } else if (const auto* over = std::get_if<WitnessesHeardOut>(&event.what)) {
+    weigh(over->controller.value, at);
   } else if (const auto* taken = std::get_if<Acknowledge>(&event.what)) {
     const bool run_out = taken->kind == Acknowledge::Kind::run_out;
     const AlarmEvent told = run_out ? AlarmEvent::alarm_again : AlarmEvent::acknowledge;
@@ -178,6 +181,8 @@ void Watch::Impl::close(const std::optional<BlindSpell>& spell) {
     Controller& it = controllers_[i];
     if (!touched || !it.live()) continue;
     leave_out(it, rules(i), spell->from, spell->to);
+    it.asking = Asking{};
+    it.asking.not_before = spell->to;
     arm(i);
   }
   give_chance(spell->to);
@@ -240,6 +245,12 @@ Watch& Watch::operator=(Watch&&) noexcept = default;
 
 void Watch::on(const Event& event, std::vector<Decision>& decisions) {
   impl_->on(event, decisions);
+}
+void Watch::take_questions(std::vector<ControllerIndex>& questions) {
+  impl_->take_questions(questions);
+}
+bool Watch::vouched(ControllerIndex controller) const {
+  return impl_->controller(controller).asking.vouched;
 }
 Instant Watch::next_deadline() const {
   return impl_->next_deadline();

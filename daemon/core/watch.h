@@ -96,6 +96,13 @@ class Watch {
   /// its own time, so that a late tick gives the same decisions as a punctual one.
   void on(const Event& event, std::vector<Decision>& decisions);
 
+  /// Controllers of which the witnesses are to be asked now (plan().asks_witnesses); appended, and
+  /// not given again. The answers come as WitnessReachable and WitnessWord, then WitnessesHeardOut.
+  /// Nothing waits for them longer than the plan's witness_limit.
+  void take_questions(std::vector<ControllerIndex>& questions);
+  /// Whether witnesses still hear this controller, which this watcher does not: a broken path.
+  bool vouched(ControllerIndex controller) const;
+
   /// When the next decision may be due without any event; never() when nothing is armed.
   Instant next_deadline() const;
 

@@ -54,6 +54,7 @@ void Watch::Impl::check_in(const CheckIn& check_in, Instant at) {
   }
   it.ripe = false;
   it.early = false;
+  it.asking = Asking{};
   it.fresh_phase = false;
   it.blind = Span{};
   it.not_before = Instant{};
@@ -135,6 +136,10 @@ void Watch::Impl::arm(std::uint32_t index) {
       break;
     case Contact::overdue:
       due = confirm_at(it, rules(index));
+      // Asked so early that the answers are there when it is due.
+      if (plan_.asks_witnesses && it.asking.last.is_never()) {
+        due = std::max({due - plan_.witness_limit, it.contact_since, it.asking.not_before});
+      }
       break;
     case Contact::returning: {
       const Instant over = it.back.unbroken_since + rules(index).off_delay;
@@ -164,6 +169,7 @@ void Watch::Impl::fire(std::uint32_t index, Instant at) {
       mains_report(site_of(index), at);
       return;
     case Contact::overdue:
+      if (plan_.asks_witnesses && not_yet_due(index, at)) return;
       if (!it.ripe) it.ripe_at = at;
       it.ripe = true;
       put_up(index, at);

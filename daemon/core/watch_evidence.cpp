@@ -175,7 +175,10 @@ void Watch::Impl::tell_silence(const Verdict& verdict, std::uint32_t index, Inst
     record.evidence.push(fact);
   }
   if (witnesses_.any()) {
-    const auto answer = witnesses_.ask(ControllerIndex{index}, verdict.onset.to, at);
+    const ControllerIndex seed{index};
+    const auto answer = plan_.asks_witnesses ? witnesses_.answers(seed, verdict.onset.to,
+                                                                  controllers_[index].asking.first)
+                                             : witnesses_.ask(seed, verdict.onset.to, at);
     if (answer.asked == 0) return;
     Evidence fact = fact_of(Evidence::Code::witness_silent_too, verdict.subject, at);
     fact.count = answer.asked - answer.hear;

@@ -1,7 +1,8 @@
 // Inside of Watch; not for others. One class, several files by what they do: watch.cpp (events in),
 // watch_contact.cpp (contact of each controller), watch_judge.cpp (is it a loss, and of what),
 // watch_outage.cpp (running outages), watch_evidence.cpp (cause and sentences), watch_record.cpp
-// (what outlives the process), watch_shelf.cpp (what is put away).
+// (what outlives the process), watch_shelf.cpp (what is put away), watch_witness.cpp (asking
+// others).
 #pragma once
 
 #include <algorithm>
@@ -35,6 +36,7 @@ class Watch::Impl {
   const std::vector<Shelf>& shelves() const { return shelves_; }
   const OutageRecord* outage_of(ControllerIndex controller) const;
   const OutageRecord* outage(OutageId id) const;
+  void take_questions(std::vector<ControllerIndex>& questions);
   bool uplink_trusted() const { return trust_.link_trusted(); }
   ControllerRecord record(ControllerIndex index) const;
   WatchState state() const;
@@ -102,6 +104,7 @@ class Watch::Impl {
 
   // watch_judge.cpp
   void judge(std::uint32_t index, Instant at);
+  Witnesses::Answer witnesses_answer(std::uint32_t index, Instant at) const;
   bool witnesses_agree(std::uint32_t index, Instant at) const;
   bool hold(std::uint32_t index, Instant until);
   Verdict verdict(std::uint32_t index, Instant at) const;
@@ -118,6 +121,18 @@ class Watch::Impl {
   bool same_moment(Onset onset, const Outage& outage) const;
   Subject around(Subject one, Subject other) const;
   std::optional<SiteIndex> site_around(Subject subject) const;
+
+  // watch_witness.cpp
+  bool heard_out(std::uint32_t index, Instant at);
+  template <class Act>
+  void for_sites_around(SiteIndex own, const Act& act);
+  void ask_about(std::uint32_t index, Instant at);
+  void weigh_around(std::uint32_t index, Instant at);
+  void ask_of_site(SiteIndex site, Instant at);
+  void ask_one(std::uint32_t index, Instant at);
+  void weigh(std::uint32_t index, Instant at);
+  void judge_heard_out(std::uint32_t index, Instant at);
+  bool not_yet_due(std::uint32_t index, Instant at);
 
   // watch_outage.cpp
   void lose(std::uint32_t index, const Verdict& verdict, Instant at);
@@ -188,6 +203,7 @@ class Watch::Impl {
   std::optional<Shelf> ended_;  // the shelf that ends just now, for the sentence about it
   std::vector<std::uint32_t> ready_;
   std::vector<std::uint32_t> reconsidered_;  // being judged now
+  std::vector<ControllerIndex> questions_;
   OutageId next_outage_ = 1;
   Instant now_;
   Instant last_decision_;

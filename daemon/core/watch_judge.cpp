@@ -32,16 +32,20 @@ bool Watch::Impl::hold(std::uint32_t index, Instant until) {
   return true;
 }
 
-bool Watch::Impl::witnesses_agree(std::uint32_t index, Instant at) const {
-  if (!witnesses_.any()) return true;
+Witnesses::Answer Watch::Impl::witnesses_answer(std::uint32_t index, Instant at) const {
   const Controller& it = controllers_[index];
   const Arrival& arrival = it.arrival;
   // Still hears: after we began to miss it, and lately (one check-in of its own may have been
   // lost).
   const Instant since = std::max(arrival.expected() - arrival.margin(),
                                  at - arrival.interval() * 2 - arrival.margin());
-  const auto answer = witnesses_.ask(ControllerIndex{index}, since, at);
-  return silence_confirmed(answer, rules(index).witness_quorum);
+  if (!plan_.asks_witnesses) return witnesses_.ask(ControllerIndex{index}, since, at);
+  return witnesses_.answers(ControllerIndex{index}, since, it.asking.first);
+}
+
+bool Watch::Impl::witnesses_agree(std::uint32_t index, Instant at) const {
+  if (!witnesses_.any()) return true;
+  return silence_confirmed(witnesses_answer(index, at), rules(index).witness_quorum);
 }
 
 void Watch::Impl::judge(std::uint32_t index, Instant at) {
@@ -56,8 +60,14 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
   const double figure = it.figure.at(at, rules(index).steadiness);
   if (figure < rules(index).steadiness.reuse / 2) it.told = false;
   const Span again = std::max(Span::of_s(1), it.arrival.interval());
+  if (plan_.asks_witnesses) {
+    if (!heard_out(index, at)) return;
+    weigh_around(index, at);
+  }
   if (!witnesses_agree(index, at)) {
     it.early = false;
+    it.asking = Asking{};
+    it.asking.vouched = plan_.asks_witnesses;
     if (it.ripe) hold(index, at + again);
     return;
   }

@@ -26,6 +26,7 @@ void Watch::Impl::cover(std::uint32_t slot, std::uint32_t controller, Instant at
   it.contact_since = at;
   it.ripe = false;
   it.early = false;
+  it.asking = Asking{};
   wheel_.arm(controller, Instant::never());
   it.figure.add(at, rules(controller).steadiness);
   if (it.outage != Controller::no_outage) return;

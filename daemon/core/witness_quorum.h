@@ -14,7 +14,8 @@ namespace ebbwatch {
 class Witnesses {
  public:
   /// @param quiet_max a witness of which nothing came for so long is taken as not running.
-  Witnesses(std::uint32_t witnesses, std::uint32_t controllers, Span quiet_max);
+  /// @param asked whether they are asked, so that it must be known when they said what.
+  Witnesses(std::uint32_t witnesses, std::uint32_t controllers, Span quiet_max, bool asked);
 
   void reachable(WitnessIndex witness, bool reachable, Instant at);
   /// It heard the controller at `when`; it said so at `at`.
@@ -26,6 +27,10 @@ class Witnesses {
   };
   /// What they know at `now` of the controller: heard after `since`?
   Answer ask(ControllerIndex controller, Instant since, Instant now) const;
+  /// The same of those only that have said something of it since `asked`.
+  Answer answers(ControllerIndex controller, Instant since, Instant asked) const;
+  /// It answered at `at`, whatever it knows of the controller.
+  void said(WitnessIndex witness, ControllerIndex controller, Instant at);
   bool any() const { return count_ > 0; }
 
  private:
@@ -35,6 +40,7 @@ class Witnesses {
   std::vector<bool> reachable_;
   std::vector<Instant> last_sign_;
   std::vector<Instant> last_heard_;  // by witness, then by controller
+  std::vector<Instant> last_said_;   // the same; only where witnesses are asked
 };
 
 /// Whether those that hear nothing (this watcher and the silent witnesses) are enough to call it

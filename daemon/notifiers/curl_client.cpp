@@ -62,6 +62,7 @@ struct Running {
   Running& operator=(const Running&) = delete;
   Easy easy;
   List headers, recipients;
+  std::vector<std::string> wanted;
   std::string body;
   std::size_t body_read = 0;
   bool is_mail = false;
@@ -94,13 +95,21 @@ void keep_reply_line(Running& running, std::string_view line) {
       0, limits::answer_text_bytes_max - std::min(reply.size(), limits::answer_text_bytes_max));
 }
 
+bool same_name(std::string_view a, std::string_view b) {
+  return a.size() == b.size() && strncasecmp(a.data(), b.data(), a.size()) == 0;
+}
+
 void keep_header(Running& running, std::string_view line) {
-  constexpr std::string_view name = "retry-after:";
-  if (line.size() < name.size() || strncasecmp(line.data(), name.data(), name.size()) != 0) return;
-  std::string_view value = line.substr(name.size());
+  const std::size_t colon = line.find(':');
+  if (colon == line.npos) return;
+  const std::string_view name = line.substr(0, colon);
+  std::string_view value = line.substr(colon + 1);
   while (!value.empty() && (value.front() == ' ' || value.front() == '\t')) value.remove_prefix(1);
   while (!value.empty() && static_cast<unsigned char>(value.back()) <= ' ') value.remove_suffix(1);
-  running.transfer.retry_after = value;
+  if (same_name(name, "retry-after")) running.transfer.retry_after = value;
+  for (const std::string& wanted : running.wanted) {
+    if (same_name(name, wanted)) running.transfer.fields.emplace_back(wanted, value);
+  }
 }
 
 std::size_t on_header(char* data, std::size_t, std::size_t size, void* user) {
@@ -224,6 +233,7 @@ void set_http(Running& running, const OutgoingRequest& request) {
   append(running.headers, "Expect:");
   for (const auto& [name, value] : request.headers) append(running.headers, name + ": " + value);
   set(easy, CURLOPT_HTTPHEADER, running.headers.get());
+  running.wanted = request.wanted;
   if (request.only_connect) set(easy, CURLOPT_CONNECT_ONLY, 1L);
   if (request.only_connect || request.method == OutgoingRequest::Method::get) return;
   running.body = request.body;

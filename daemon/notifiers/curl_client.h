@@ -22,8 +22,9 @@ struct OutgoingRequest {
   Method method = Method::get;
   std::string url;  ///< http:// or https://
   std::vector<std::pair<std::string, std::string>> headers;
-  std::string body;           ///< Sent with `post` only.
-  bool only_connect = false;  ///< Name, connection and TLS, but not a byte of HTTP.
+  std::string body;                 ///< Sent with `post` only.
+  std::vector<std::string> wanted;  ///< Fields of the answer to be kept, in lower case.
+  bool only_connect = false;        ///< Name, connection and TLS, but not a byte of HTTP.
 };
 
 struct MailSubmission {
@@ -56,7 +57,8 @@ struct Transfer {
   bool request_sent = false;  ///< All of it, mail up to the final dot, may have been received.
   std::string answer;         ///< HTTP: body, at most answer_body_bytes_max. SMTP: the last reply.
   std::string retry_after;    ///< Value of that HTTP header.
-  std::string error;          ///< For the log when `end` is not `answered`; no secrets.
+  std::vector<std::pair<std::string, std::string>> fields;  ///< Those that were wanted.
+  std::string error;  ///< For the log when `end` is not `answered`; no secrets.
 };
 
 struct TransferLimits {

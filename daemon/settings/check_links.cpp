@@ -49,8 +49,17 @@ void check_ports(const ListenSettings& listen, std::vector<Finding>& out) {
 void check_links(const Settings& settings, std::vector<Finding>& out) {
   check_references(settings.watcher, out);
   check_ports(settings.listen, out);
+  if (settings.witnesses.size() > witnesses_max) {
+    out.push_back({"witnesses", std::to_string(settings.witnesses.size()) + " witnesses",
+                   "at most " + std::to_string(witnesses_max), ""});
+  }
   for (std::size_t i = 0; i < settings.witnesses.size(); ++i) {
     const std::string& url = settings.witnesses[i].url;
+    constexpr std::size_t name_chars_max = 50;  // It is part of other identifiers.
+    if (settings.witnesses[i].name.size() > name_chars_max) {
+      out.push_back(
+          {indexed("witnesses", i) + ".name", "a long name", "at most 50 characters", ""});
+    }
     if (!url.empty()) {
       note(url_fault(url, {"https", "http"}), indexed("witnesses", i) + ".url", out);
     }

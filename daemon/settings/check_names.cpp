@@ -2,6 +2,7 @@
 #include <optional>
 
 #include "settings/check.h"
+#include "settings/plan.h"
 #include "settings/reader.h"
 
 namespace ebbwatch {
@@ -65,6 +66,13 @@ void check_tanks_and_controllers(const Settings& settings, const PlaceText& plac
               indexed(tank_list, t) + ".controllers");
     }
   }
+  for (std::size_t i = 0; i < settings.witnesses.size(); ++i) {
+    const std::string& name = settings.witnesses[i].name;
+    const std::string path = indexed("witnesses", i) + ".name";
+    if (name.empty()) continue;
+    tanks.add(watched_id(name), path);
+    controllers.add(watched_id(name), path);
+  }
 }
 
 void check_call_lists(const Settings& settings, const PlaceText& place_text,
@@ -82,6 +90,10 @@ void check_call_lists(const Settings& settings, const PlaceText& place_text,
     const auto& call_list = settings.sites[s].call_list;
     if (call_list) call_lists.refer(*call_list, indexed("sites", s) + ".call_list");
   }
+  for (std::size_t w = 0; w < settings.witnesses.size(); ++w) {
+    const auto& call_list = settings.witnesses[w].call_list;
+    if (call_list) call_lists.refer(*call_list, indexed("witnesses", w) + ".call_list");
+  }
   for (std::size_t c = 0; c < settings.call_lists.size(); ++c) {
     for (std::size_t i = 0; i < settings.call_lists[c].steps.size(); ++i) {
       const CallStep& step = settings.call_lists[c].steps[i];
@@ -98,10 +110,17 @@ void check_names(const Settings& settings, const PlaceText& place_text, std::vec
   Names sites("site", "sites", place_text, out);
   Names witnesses("watcher", "", place_text, out), references("reference", "", place_text, out);
   add_all(sites, settings.sites, "sites");
+  for (std::size_t i = 0; i < settings.witnesses.size(); ++i) {
+    const std::string& name = settings.witnesses[i].name;
+    if (!name.empty()) sites.add(watched_id(name), indexed("witnesses", i) + ".name");
+  }
   if (settings.watcher.site) sites.refer(*settings.watcher.site, "watcher.site");
   witnesses.add(settings.watcher.name, "watcher.name");
   for (std::size_t i = 0; i < settings.witnesses.size(); ++i) {
     witnesses.add(settings.witnesses[i].name, indexed("witnesses", i) + ".name");
+  }
+  for (std::size_t s = 0; s < settings.sites.size(); ++s) {
+    refer_all(witnesses, settings.sites[s].tells_first, indexed("sites", s) + ".tells_first");
   }
   for (std::size_t i = 0; i < settings.watcher.uplink_references.size(); ++i) {
     references.add(settings.watcher.uplink_references[i].name,

@@ -82,7 +82,11 @@ const Keys<WatcherSettings>& watcher_keys() {
                 uplink_reference_keys())
           .key("uplink_quorum", &WatcherSettings::uplink_quorum, whole<std::uint32_t>(0, 1000))
           .key("uplink_every", &WatcherSettings::uplink_every, span(Span::of_s(1), Span::of_h(1)))
-          .key("call_list", &WatcherSettings::call_list, identifier);
+          .key("call_list", &WatcherSettings::call_list, identifier)
+          .key("witness_limit", &WatcherSettings::witness_limit,
+               span(Span::of_s(1), Span::of_min(5)))
+          .key("witness_every", &WatcherSettings::witness_every, span(Span::of_s(1), Span::of_h(1)))
+          .key("deputy_after", &WatcherSettings::deputy_after, span(Span::of_s(1), Span::of_h(24)));
   return keys;
 }
 
@@ -90,8 +94,10 @@ const Keys<WitnessSettings>& witness_keys() {
   static const Keys<WitnessSettings> keys =
       Keys<WitnessSettings>()
           .required("name", &WitnessSettings::name, identifier)
-          .required("url", &WitnessSettings::url, line_text)
-          .required("key", &WitnessSettings::key, secret);
+          .key("url", &WitnessSettings::url, line_text)
+          .required("key", &WitnessSettings::key, secret)
+          .key("call_list", &WitnessSettings::call_list, identifier)
+          .key("relay", &WitnessSettings::relay, truth);
   return keys;
 }
 

@@ -90,6 +90,7 @@ const Keys<SiteSettings>& site_keys() {
           .key("provider", &SiteSettings::provider, identifier)
           .key("call_list", &SiteSettings::call_list, identifier)
           .key("instructions", &SiteSettings::instructions, free_text)
+          .key("tells_first", &SiteSettings::tells_first, values_of<std::string>(identifier))
           .list("tanks", true, &SiteSettings::tanks, tank_keys())
           .mapping("detection", &SiteSettings::detection, detection_keys());
   return keys;

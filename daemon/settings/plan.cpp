@@ -85,7 +85,38 @@ WatchPlan make_plan(const Settings& settings) {
   plan.uplink_quorum = settings.watcher.uplink_quorum;
   plan.uplink_every = settings.watcher.uplink_every;
   for (const WitnessSettings& witness : settings.witnesses) plan.witnesses.push_back(witness.name);
+  plan.witness_limit = settings.watcher.witness_limit;
   return plan;
+}
+
+std::string watched_id(std::string_view witness) {
+  return "watcher-" + std::string(witness);
+}
+
+void add_watched_witnesses(Settings& settings) {
+  for (const WitnessSettings& witness : settings.witnesses) {
+    SiteSettings site;
+    site.is_watcher = true;
+    site.id = watched_id(witness.name);
+    site.name = "Watcher " + witness.name;
+    site.call_list = witness.call_list ? witness.call_list : settings.watcher.call_list;
+    TankSettings tank;
+    tank.id = site.id;
+    tank.name = site.name;
+    ControllerSettings controller;
+    controller.id = site.id;
+    controller.name = site.name;
+    controller.interval = settings.watcher.witness_every;
+    // Everybody but the lost one may tell; all of them go by the same order.
+    site.tells_first.push_back(settings.watcher.name);
+    for (const WitnessSettings& other : settings.witnesses) {
+      if (other.name != witness.name) site.tells_first.push_back(other.name);
+    }
+    std::sort(site.tells_first.begin(), site.tells_first.end());
+    tank.controllers.push_back(std::move(controller));
+    site.tanks.push_back(std::move(tank));
+    settings.sites.push_back(std::move(site));
+  }
 }
 
 std::optional<ControllerIndex> find_controller(const WatchPlan& plan, std::string_view id) {

@@ -3,6 +3,7 @@
 // core watches by settings/plan.*. FORMATS section 2 is the contract.
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
 #include <map>
 #include <optional>
@@ -69,6 +70,9 @@ struct WatcherSettings {
   std::uint32_t uplink_quorum = 1;  ///< 0 when there are no references.
   Span uplink_every = Span::of_s(30);
   std::optional<std::string> call_list;  ///< Whom to tell of this watcher's own troubles.
+  Span witness_limit = Span::of_s(10);   ///< The longest wait for witnesses before a loss.
+  Span witness_every = Span::of_s(30);   ///< Between two signs of life to each witness.
+  Span deputy_after = Span::of_min(2);   ///< A deputy tells what the first has not told by then.
 };
 
 struct ControllerSettings {
@@ -94,14 +98,21 @@ struct SiteSettings {
   std::optional<std::string> area, provider;
   std::optional<std::string> call_list;
   std::string instructions;
+  std::vector<std::string> tells_first;  ///< Watchers, in this order; empty: this one tells.
   std::vector<TankSettings> tanks;
   DetectionOverrides detection;
+  bool is_watcher = false;  ///< Stands for a witness that is watched like a controller.
 };
 
 struct WitnessSettings {
-  std::string name, url;
+  std::string name;
+  std::string url;  ///< Empty: it cannot be asked; only it calls us.
   SecretSource key;
+  std::optional<std::string> call_list;  ///< Whom to tell when it is lost; else the watcher's own.
+  bool relay = false;                    ///< It is told which controllers we hear.
 };
+
+inline constexpr std::size_t witnesses_max = 16;
 
 enum class StartTls : std::uint8_t { when_offered, required, never };
 

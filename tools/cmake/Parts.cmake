@@ -12,6 +12,7 @@ set(EBBWATCH_EDGES_timeleft core text)
 set(EBBWATCH_EDGES_settings core text timeleft)
 set(EBBWATCH_EDGES_reporting core text)
 set(EBBWATCH_EDGES_ingest core text crypto ports settings reporting)
+set(EBBWATCH_EDGES_witness core text crypto)
 set(EBBWATCH_EDGES_store core text ports)
 set(EBBWATCH_EDGES_notices core text ports settings)
 set(EBBWATCH_EDGES_advice core text ports settings charts)
@@ -19,7 +20,7 @@ set(EBBWATCH_EDGES_notifiers core text crypto ports settings)
 set(EBBWATCH_EDGES_control core text ports settings reporting)
 set(EBBWATCH_EDGES_board core text timeleft crypto ports settings reporting charts)
 set(EBBWATCH_EDGES_app core text timeleft crypto ports settings reporting ingest store notices notifiers control charts advice
-                       board)
+                       board witness)
 # The command line: replay runs the core; enrol opens the store itself when no daemon runs.
 set(EBBWATCH_EDGES_cli core text timeleft crypto trace ports settings store control charts advice)
 

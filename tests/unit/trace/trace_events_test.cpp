@@ -49,6 +49,7 @@ struct Describe {
   void operator()(const WitnessReachable& w) const {
     out << "witness " << w.witness.value << (w.reachable ? " reachable" : " gone");
   }
+  void operator()(const WitnessesHeardOut&) const { out << "heard out"; }
   void operator()(const Acknowledge&) const { out << "acknowledge"; }
   void operator()(const Shelve&) const { out << "shelve"; }
   void operator()(const Unshelve&) const { out << "unshelve"; }
