@@ -58,7 +58,8 @@ std::string Commands::status() {
                           parts_.engine.shelves(),
                           unmet_wishes_,
                           &parts_.engine.dispatcher().lateness(),
-                          &parts_.engine.witnessing()};
+                          &parts_.engine.witnessing(),
+                          &parts_.engine.telling()};
   return json::serialize(status_json(input));
 }
 
@@ -66,7 +67,8 @@ std::string Commands::acknowledge(const json::object& request) {
   const std::string by = member(request, "by");
   if (by.empty()) return error_answer("Say who takes it on: --by NAME.");
   const auto& watcher = parts_.engine.settings().watcher.name;
-  const auto outage = parse_outage(member(request, "outage"), watcher);
+  auto outage = parts_.engine.find_outage(member(request, "outage"));
+  if (!outage) outage = parse_outage(member(request, "outage"), watcher);
   if (!outage) {
     return error_answer("'" + member(request, "outage") + "' is not an outage; it looks like " +
                         watcher + "-17.");
@@ -74,7 +76,7 @@ std::string Commands::acknowledge(const json::object& request) {
   const auto done = parts_.engine.acknowledge(*outage, {by, AnswerWay::command_line});
   if (!done) return error_answer(done.error().text);
   return json::serialize(json::object{
-      {"done", outage_text(parts_.engine.watch().plan(), *outage) + " is taken on by " + by +
+      {"done", parts_.engine.outage_name(*outage) + " is taken on by " + by +
                    ". The others who were told hear so now, and of the recovery later."}});
 }
 

@@ -148,6 +148,14 @@ void Dispatcher::rest(OutageId outage) {
   store(desk_.on_put_away(outage, parts_.clock.wall_now()));
 }
 
+void Dispatcher::hand_over(OutageId outage) {
+  store(desk_.on_hand_over(outage, parts_.clock.wall_now()));
+}
+
+void Dispatcher::reached_elsewhere(OutageId outage, const std::vector<std::string>& delivered) {
+  store(desk_.on_reached_elsewhere(outage, delivered, parts_.clock.wall_now()));
+}
+
 void Dispatcher::store_changed(const StoreHealth& health) {
   store(desk_.on_store(health.failing, health.reason, parts_.clock.wall_now(), parts_.entropy));
   parts_.rearm();

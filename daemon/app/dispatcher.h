@@ -50,6 +50,13 @@ class Dispatcher {
   void acknowledge(OutageId outage, const Acknowledgement& given);
   /// What is told of the outage stops until the core says that its shelf has ended.
   void rest(OutageId outage);
+  /// As NoticeDesk's.
+  void hand_over(OutageId outage);
+  void reached_elsewhere(OutageId outage, const std::vector<std::string>& delivered);
+  std::vector<std::string> delivered_of(OutageId outage) const {
+    return desk_.delivered_of(outage);
+  }
+  bool calls_for(OutageId outage) const { return desk_.calls_for(outage); }
   /// The store has begun to fail, or works again.
   void store_changed(const StoreHealth& health);
   /// Who has taken a running outage on; empty: nobody.

@@ -69,7 +69,8 @@ Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
                    [this](OutageId outage) { acknowledgement_ran_out(outage); }, &answers_},
                   settings_, plan_, std::move(notifiers)),
       guard_(parts_.clock.now(), parts_.clock.wall_now()),
-      timer_(parts_.loop) {
+      timer_(parts_.loop),
+      telling_(settings_.watcher.name, settings_.watcher.deputy_after) {
   decisions_.reserve(decisions_expected_max);
   answers_.use(settings_);
   witnessing_.use(settings_, plan_);
@@ -96,6 +97,7 @@ void Engine::start(const StoredState& stored) {
   } else {
     watch_ = std::make_unique<Watch>(plan_, now);
   }
+  restore_telling(stored, now);
   add_watcher_row("start", "", true);
   feed({now, WatcherStarted{}});
   arm();
@@ -182,15 +184,18 @@ Result<void> Engine::acknowledge(OutageId outage, const Acknowledgement& given) 
     return Error{Errc::not_found, "No outage " + outage_text(plan_, outage) +
                                       " is running. 'ebbwatch status' lists those that are."};
   }
-  change_alarm({enter(), Acknowledge{outage}}, outage);
+  const Instant now = enter();
+  change_alarm({now, Acknowledge{outage}}, outage);
   dispatcher_.acknowledge(outage, given);
+  telling_.acknowledged(outage, given.by, now);
+  arm();
   say(Level::info, "acknowledged",
-      outage_text(plan_, outage) + " was taken on by " + quoted(given.by) + " (" + word(given.way) +
-          ").");
+      outage_name(outage) + " was taken on by " + quoted(given.by) + " (" + word(given.way) + ").");
   return {};
 }
 
 void Engine::acknowledgement_ran_out(OutageId outage) {
+  telling_.acknowledgement_ran_out(outage);
   change_alarm({parts_.clock.now(), Acknowledge{outage, Acknowledge::Kind::run_out}}, outage);
   say(Level::warning, "acknowledgement_ran_out",
       "Nobody has " + outage_text(plan_, outage) + " any more; its call list begins again.");
@@ -236,6 +241,7 @@ void Engine::feed(const Event& event) {
   watch_->on(event, decisions_);
   if (watch_->shelves().size() != shelf_book_.rows().size()) sweep_shelves();
   if (!decisions_.empty()) settle();
+  act_on_telling();
   witnessing_.after_event(*watch_, event.at);
   if (!witnessing_.next_deadline().is_never()) parts_.witness_news();
   parts_.changed();
@@ -253,24 +259,30 @@ void Engine::settle() {
 }
 
 std::uint64_t Engine::add_decision(const Decision& decision, Batch& batch) {
+  note_telling(decision);
   const DeskContext context = context_of(decision);
   DecisionRow row = row_of(decision, context);
   say(decision.kind == DecisionKind::loss ? Level::warning : Level::info, "decided",
       std::string(word(decision.kind)) + " of " + word(decision.subject.scope) + " " + row.subject +
           " (" + subject_name(settings_, plan_, decision.subject) + ")" +
-          (decision.outage ? ", outage " + outage_text(plan_, decision.outage) : "") + ", since " +
+          (decision.outage ? ", outage " + outage_name(decision.outage) : "") + ", since " +
           to_rfc3339(context.since) + ", cause " + word(decision.cause) + ".");
   batch.decisions.push_back(std::move(row));
   for (const ControllerIndex c : controllers_of(plan_, decision.subject)) mark(c);
   add_outage(decision, batch);
   witnessing_.decided(decision);
   if (decision.told == Told::held) return 0;
+  // Of one that others tell of as well, act_on_telling() tells when it is this watcher's turn.
+  const bool shared = !telling_.name(decision.outage).empty();
+  if (shared && decision.told == Told::as_usual && decision.kind == DecisionKind::loss) return 0;
+  if (shared && decision.told == Told::late && !telling_.tells(decision.outage)) return 0;
   return dispatcher_.decided(decision, context, batch);
 }
 
 DeskContext Engine::context_of(const Decision& decision) const {
   DeskContext context;
   context.now = parts_.clock.wall_now();
+  context.outage = telling_.name(decision.outage);
   context.at = parts_.clock.to_wall(decision.at);
   context.since = parts_.clock.to_wall(decision.since);
   context.time_text = [this, now = context.now](Instant t) {
@@ -304,7 +316,8 @@ DecisionRow Engine::row_of(const Decision& decision, const DeskContext& context)
   row.scope = word(decision.subject.scope);
   row.subject = subject_id(plan_, decision.subject);
   row.outage = decision.outage;
-  const DecisionTimes times{"at", '"' + to_rfc3339(context.at) + '"', seconds_text(context.since)};
+  const DecisionTimes times{"at", '"' + to_rfc3339(context.at) + '"', seconds_text(context.since),
+                            context.outage};
   row.json = decision_json(decision, plan_, context.time_text, times);
   return row;
 }
@@ -346,7 +359,9 @@ void Engine::arm() {
   if (stopped_ || !watch_) return;
   const Instant now = parts_.clock.now();
   Instant next = std::min(watch_->next_deadline(), now + ClockGuard::turn_every);
+  share_outages();
   next = std::min(next, std::max(witnessing_.next_deadline(), now));
+  next = std::min(next, std::max(telling_.next_deadline(), now));
   if (const auto desk = dispatcher_.next_deadline()) {
     next = std::min(next, std::max(parts_.clock.to_instant(*desk), now));
   }
@@ -364,6 +379,7 @@ void Engine::turn() {
   const Instant now = enter();
   feed({now, Tick{}});
   witnessing_.tick(now);
+  tick_telling(now);
   parts_.witness_news();
   dispatcher_.tick();
   parts_.on_time();

@@ -21,6 +21,7 @@
 #include "ports/clock.h"
 #include "ports/entropy.h"
 #include "settings/settings.h"
+#include "witness/telling.h"
 
 namespace ebbwatch {
 
@@ -72,6 +73,12 @@ class Engine final : public CheckInSink {
                                               const WitnessMessage& request);
   const Witnessing& witnessing() const { return witnessing_; }
 
+  /// "harbour-17", or the name that watchers share: "elm-street-5".
+  std::string outage_name(OutageId outage) const;
+  /// By its shared name; empty: none has it.
+  std::optional<OutageId> find_outage(const std::string& text) const;
+  const TellingOrder& telling() const { return telling_; }
+
   const Settings& settings() const { return settings_; }
   const Watch& watch() const { return *watch_; }
   /// Who has taken the running outage on (identifier or name); empty: nobody has it now.
@@ -102,6 +109,16 @@ class Engine final : public CheckInSink {
   void add_watcher_row(const char* kind, const std::string& subject, bool ok);
   void arm();
   void turn();
+  std::optional<TellingOrder::Place> shared_place(Subject subject) const;
+  void restore_telling(const StoredState& stored, Instant now);
+  void note_telling(const Decision& decision);
+  void act_on_telling();
+  void tell_shared(const TellingAct& act);
+  void acknowledged_elsewhere(const TellingAct& act);
+  void put_away_elsewhere(const TellingAct& act);
+  void tick_telling(Instant now);
+  void share_outages();
+  void learn_from(const std::string& witness, const WitnessMessage& message, Instant now);
   void acknowledgement_ran_out(OutageId outage);
   void change_alarm(const Event& event, OutageId outage);
 
@@ -122,6 +139,10 @@ class Engine final : public CheckInSink {
   std::map<std::string, ControllerIndex, std::less<>> by_id_;
   ShelfBook shelf_book_;
   Witnessing witnessing_{[this](const Event& event) { feed_from_witness(event); }};
+  TellingOrder telling_;
+  TellingOrder::Numbers stored_numbers_;
+  std::string shared_state_;  ///< What partners were told last, without ages.
+  Instant started_at_;
   bool stopped_ = false;
 };
 

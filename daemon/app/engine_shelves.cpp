@@ -21,7 +21,11 @@ Result<ShelfRow> Engine::put_away(const ShelfWish& wish) {
   batch.decisions.push_back(act_row(row, row.kind.c_str(), row.by, row.since));
   add_changed_alarms(batch);
   // What was being told of it rests meanwhile.
-  for (const auto& outage : batch.outages) dispatcher_.rest(outage.id);
+  for (const auto& outage : batch.outages) {
+    dispatcher_.rest(outage.id);
+    const Instant until = row.until ? parts_.clock.to_instant(*row.until) : Instant::never();
+    telling_.put_away(outage.id, until);
+  }
   parts_.committer.now(std::move(batch), [](bool) {});
   say(Level::info, "put_away",
       row.scope + " " + row.subject +

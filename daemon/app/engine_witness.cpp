@@ -46,8 +46,10 @@ std::vector<Exchange::Request> Engine::witness_requests() {
 
 void Engine::witness_answered(const std::string& from, const WitnessMessage& answer) {
   if (stopped_) return;
-  witnessing_.answered(from, answer, enter());
+  const Instant now = enter();
+  witnessing_.answered(from, answer, now);
   note_duties(from);
+  learn_from(from, answer, now);
   arm();
 }
 
@@ -60,10 +62,19 @@ void Engine::witness_failed(const std::string& from) {
 std::optional<WitnessMessage> Engine::serve_witness(const std::string& from,
                                                     const WitnessMessage& request) {
   if (stopped_) return std::nullopt;
-  auto answer = witnessing_.serve(from, request, enter());
+  const Instant now = enter();
+  learn_from(from, request, now);
+  share_outages();
+  auto answer = witnessing_.serve(from, request, now);
   note_duties(from);
   arm();
   return answer;
+}
+
+void Engine::learn_from(const std::string& witness, const WitnessMessage& message, Instant now) {
+  telling_.alive(witness, message.link_works, now);
+  telling_.learn(witness, message.outages, now);
+  act_on_telling();
 }
 
 }  // namespace ebbwatch

@@ -108,6 +108,13 @@ json::array outages_json(const StatusInput& in) {
     if (record.closed) continue;
     json::object out;
     out["outage"] = outage_text(in.watch.plan(), record.id);
+    if (in.telling != nullptr && !in.telling->name(record.id).empty()) {
+      out["outage"] = in.telling->name(record.id);
+      const std::string teller = in.telling->teller(record.id);
+      out["told_by"] = !teller.empty()                ? teller
+                       : in.telling->tells(record.id) ? in.settings.watcher.name
+                                                      : std::string();
+    }
     out["scope"] = word(record.subject.scope);
     out["subject"] = subject_id(in.watch.plan(), record.subject);
     out["name"] = subject_name(in.settings, in.watch.plan(), record.subject);

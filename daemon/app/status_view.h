@@ -14,6 +14,7 @@
 #include "ports/clock.h"
 #include "ports/store.h"
 #include "settings/settings.h"
+#include "witness/telling.h"
 
 namespace ebbwatch {
 
@@ -47,6 +48,7 @@ struct StatusInput {
   const std::vector<std::string>& unmet_wishes;  ///< Of detection; see app/detection_wishes.h.
   const LoopLateness* lateness = nullptr;
   const Witnessing* witnessing = nullptr;
+  const TellingOrder* telling = nullptr;
 };
 
 boost::json::object status_json(const StatusInput& input);

@@ -100,6 +100,12 @@ void Witnessing::tick(Instant now) {
   feed_all(events);
 }
 
+void Witnessing::set_outages(std::vector<SharedOutage> views, bool news) {
+  if (!any()) return;
+  exchange_->set_outages(std::move(views));
+  if (news) exchange_->hurry();
+}
+
 Instant Witnessing::next_deadline() const {
   return any() ? exchange_->next_deadline() : Instant::never();
 }

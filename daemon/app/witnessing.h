@@ -33,6 +33,8 @@ class Witnessing {
   void decided(const Decision& decision);
   void tick(Instant now);
   Instant next_deadline() const;
+  /// Outages as partners should know them; `news`: at once.
+  void set_outages(std::vector<SharedOutage> views, bool news);
 
   /// For the carrier. An unknown name changes nothing.
   std::vector<Exchange::Request> take_requests(Instant now);

@@ -123,6 +123,11 @@ std::string outages_text(const json::object& status) {
     out += "  " + member(outage, "outage") + "  " + member(outage, "name") + " (" +
            member(outage, "scope") + "), since " + member(outage, "since") + "\n    cause " +
            spoken(member(outage, "cause")) + ", alarm " + spoken(member(outage, "alarm")) + "\n";
+    const std::string teller = member(outage, "told_by");
+    if (outage.contains("told_by")) {
+      out += teller.empty() ? "    not told yet: another watcher has its turn\n"
+                            : "    told by the watcher " + teller + "\n";
+    }
   }
   return out + "Take one on with: ebbwatch acknowledge OUTAGE --by NAME\n";
 }

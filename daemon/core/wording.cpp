@@ -165,7 +165,8 @@ std::string decision_json(const Decision& decision, const WatchPlan& plan,
   line += ", \"decision\": " + quoted(word(decision.kind));
   line += ", \"scope\": " + quoted(word(decision.subject.scope));
   line += ", \"subject\": " + quoted(subject_id(plan, decision.subject));
-  line += ", \"outage\": " + quoted(outage_text(plan, decision.outage));
+  line += ", \"outage\": " +
+          quoted(times.outage.empty() ? outage_text(plan, decision.outage) : times.outage);
   line += ", \"since_s\": " + times.since_s;
   line += ", \"cause\": " + quoted(word(decision.cause));
   line += ", \"confidence\": " + std::string(confidence.data());

@@ -25,9 +25,10 @@ std::vector<std::string> sentences(const Decision& decision, const WatchPlan& pl
 /// How a decision's times are written. Replay: time_key "time_s", numbers are seconds since the
 /// beginning of the trace. Daemon: time_key "at", a quoted RFC 3339 text; since_s is Unix seconds.
 struct DecisionTimes {
-  std::string time_key;    ///< "time_s" or "at"
-  std::string time_value;  ///< JSON: a number, or a quoted string.
-  std::string since_s;     ///< JSON: a number.
+  std::string time_key;     ///< "time_s" or "at"
+  std::string time_value;   ///< JSON: a number, or a quoted string.
+  std::string since_s;      ///< JSON: a number.
+  std::string outage = {};  ///< Written instead of outage_text(); empty: that.
 };
 
 /// The decision as one line of JSON (FORMATS section 5) without a line end; members in the order of

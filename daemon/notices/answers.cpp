@@ -72,13 +72,15 @@ const char* word(AnswerWay way) {
       return "text";
     case AnswerWay::drill:
       return "drill";
+    case AnswerWay::other_watcher:
+      return "other_watcher";
   }
   return "command_line";
 }
 
 std::optional<AnswerWay> answer_way(std::string_view text) {
   for (AnswerWay way : {AnswerWay::board, AnswerWay::command_line, AnswerWay::link, AnswerWay::text,
-                        AnswerWay::drill}) {
+                        AnswerWay::drill, AnswerWay::other_watcher}) {
     if (text == word(way)) return way;
   }
   return std::nullopt;

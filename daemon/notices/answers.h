@@ -14,11 +14,12 @@ namespace ebbwatch {
 
 /// By what somebody acknowledged.
 enum class AnswerWay : std::uint8_t {
-  board,         ///< The page on the wall.
-  command_line,  ///< `ebbwatch acknowledge`.
-  link,          ///< The link in a notice.
-  text,          ///< A text in reply.
-  drill,         ///< Within an exercise.
+  board,          ///< The page on the wall.
+  command_line,   ///< `ebbwatch acknowledge`.
+  link,           ///< The link in a notice.
+  text,           ///< A text in reply.
+  drill,          ///< Within an exercise.
+  other_watcher,  ///< With another watcher, which passed it on.
 };
 const char* word(AnswerWay way);
 /// Empty when it is none of them.

@@ -129,9 +129,17 @@ std::vector<std::string> DeskBook::usable_ways(const std::string& keyholder,
   return ways;
 }
 
+std::string delivered_key(const std::string& group, const std::string& keyholder,
+                          const std::string& notifier) {
+  return group + " " + keyholder + " " + notifier;
+}
+
 bool DeskBook::exists(const Blueprint& blueprint, const std::string& way) {
   const DeskOutage* entry = outage(blueprint.outage);
   if (entry == nullptr) return false;
+  if (entry->elsewhere.contains(delivered_key(blueprint.group, blueprint.keyholder, way))) {
+    return true;
+  }
   for (const Notice* notice : notices_of(*entry)) {
     if (notice->group == blueprint.group && notice->notifier == way &&
         notice->message.keyholder == blueprint.keyholder && !never_sent(*notice)) {

@@ -43,6 +43,9 @@ struct DeskOutage {
   Cause told_cause = Cause::undetermined;
   Scope told_scope = Scope::controller;
   std::vector<std::string> notices;  ///< In order of creation.
+  /// "GROUP KEYHOLDER NOTIFIER" of notices that another watcher has delivered.
+  std::set<std::string> elsewhere;
+  bool handed_over = false;  ///< Another watcher tells of it now.
 };
 
 /// One call into the desk: its time, its source of chance, and what it changes.
@@ -63,6 +66,10 @@ struct Blueprint {
   std::vector<std::string> ways;  ///< Usable; the first is taken, the others are kept for later.
   std::string held_for;
 };
+
+/// How a delivered notice is named between watchers.
+std::string delivered_key(const std::string& group, const std::string& keyholder,
+                          const std::string& notifier);
 
 class DeskBook {
  public:

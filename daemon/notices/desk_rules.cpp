@@ -47,6 +47,7 @@ void make_calls(DeskBook& book, Turn& turn, OutageId id, const CallTurn& calls) 
 }
 
 bool can_be_reached(DeskBook& book, const DeskOutage& outage) {
+  if (!outage.elsewhere.empty()) return true;  // By another watcher.
   for (const Notice* notice : book.notices_of(outage)) {
     if (is_loss(*notice) && notice->delivery.state != DeliveryState::dead_letter) return true;
   }
@@ -162,6 +163,19 @@ void recover_for(DeskBook& book, Turn& turn, Blueprint blueprint,
   (void)book.create(turn, blueprint);
 }
 
+// Whom another watcher has told, before this one took over, hears the end from this one.
+void recover_elsewhere(DeskBook& book, Turn& turn, OutageId id, Blueprint blueprint) {
+  const std::set<std::string> elsewhere = book.open(id).elsewhere;
+  for (const std::string& key : elsewhere) {
+    const std::size_t last = key.rfind(' ');
+    const std::size_t before = last == key.npos || last == 0 ? key.npos : key.rfind(' ', last - 1);
+    if (before == key.npos || !key.starts_with("loss/")) continue;
+    blueprint.keyholder = key.substr(before + 1, last - before - 1);
+    blueprint.ways = {key.substr(last + 1)};
+    (void)book.create(turn, blueprint);
+  }
+}
+
 // Whether some other notice of the same group reaches, or may yet reach, the same person.
 bool has_sibling(DeskBook& book, const Notice& notice) {
   const DeskOutage* outage = book.outage(notice.outage);
@@ -223,11 +237,14 @@ void take_turns(DeskBook& book, Turn& turn, OutageId id) {
 void tell_loss(DeskBook& book, Turn& turn, OutageId id, const Story& story,
                const std::vector<std::string>& lists) {
   DeskOutage& outage = book.open(id);
-  if (outage.has_call) return;
+  if (outage.has_call && !outage.handed_over) return;
+  outage.handed_over = false;
   outage.has_call = true;
+  outage.call = CallState{};
   outage.call.outage = id;
-  outage.call.started_at = turn.now;
-  (void)join_lists(outage.call, lists, turn.now);
+  // Taken over from another watcher, its steps go on from when that one began.
+  outage.call.started_at = outage.elsewhere.empty() ? turn.now : std::min(story.at, turn.now);
+  (void)join_lists(outage.call, lists, outage.call.started_at);
   outage.story = story;
   outage.told_cause = story.cause;
   outage.told_scope = story.scope;
@@ -283,6 +300,7 @@ void tell_recovery(DeskBook& book, Turn& turn, OutageId id, Story story) {
     blueprint.keyholder = keyholder;
     recover_for(book, turn, blueprint, of_keyholder(notices, keyholder));
   }
+  recover_elsewhere(book, turn, id, blueprint);
 }
 
 void tell_once(DeskBook& book, Turn& turn, OutageId id, const Story& story,

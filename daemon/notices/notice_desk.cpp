@@ -279,6 +279,50 @@ Changes NoticeDesk::on_put_away(OutageId outage, WallTime now) {
   return book_.finish(turn);
 }
 
+Changes NoticeDesk::on_hand_over(OutageId outage, WallTime now) {
+  Turn turn = turn_at(now, nullptr);
+  put_away(book_, turn, outage);
+  if (DeskOutage* entry = book_.outage(outage); entry != nullptr && entry->has_call) {
+    entry->handed_over = true;
+    entry->call.closed = true;
+    book_.touch_call(turn, outage);
+  }
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::on_reached_elsewhere(OutageId outage, const std::vector<std::string>& delivered,
+                                         WallTime now) {
+  Turn turn = turn_at(now, nullptr);
+  if (delivered.empty()) return {};
+  DeskOutage& entry = book_.open(outage);
+  entry.elsewhere.insert(delivered.begin(), delivered.end());
+  for (Notice* notice : book_.notices_of(entry)) {
+    const std::string key =
+        delivered_key(notice->group, notice->message.keyholder, notice->notifier);
+    if (is_waiting(*notice) && entry.elsewhere.contains(key)) book_.withdraw(turn, *notice);
+  }
+  return book_.finish(turn);
+}
+
+std::vector<std::string> NoticeDesk::delivered_of(OutageId outage) const {
+  std::vector<std::string> out;
+  const auto found = book_.outages().find(outage);
+  if (found == book_.outages().end()) return out;
+  for (const std::string& id : found->second.notices) {
+    const auto notice = book_.notices().find(id);
+    if (notice == book_.notices().end()) continue;
+    const Notice& it = notice->second;
+    if (it.delivery.state != DeliveryState::delivered) continue;
+    out.push_back(delivered_key(it.group, it.message.keyholder, it.notifier));
+  }
+  return out;
+}
+
+bool NoticeDesk::calls_for(OutageId outage) const {
+  const auto found = book_.outages().find(outage);
+  return found != book_.outages().end() && found->second.has_call;
+}
+
 Changes NoticeDesk::on_store(bool failing, const std::string& reason, WallTime now,
                              Entropy& entropy) {
   Turn turn = turn_at(now, &entropy);

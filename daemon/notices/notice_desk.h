@@ -65,6 +65,15 @@ class NoticeDesk {
   /// What this outage is about was put away (shelved): its calls stop until the core tells the loss
   /// late. Unknown outages change nothing.
   Changes on_put_away(OutageId outage, WallTime now);
+  /// Another watcher tells of this outage from now on: no more calls, and not its end either.
+  Changes on_hand_over(OutageId outage, WallTime now);
+  /// Another watcher has delivered these ("GROUP KEYHOLDER NOTIFIER"): not once more from here.
+  Changes on_reached_elsewhere(OutageId outage, const std::vector<std::string>& delivered,
+                               WallTime now);
+  /// The notices of the outage that were delivered from here, in that form.
+  std::vector<std::string> delivered_of(OutageId outage) const;
+  /// Whether people are, or were, called for a running outage.
+  bool calls_for(OutageId outage) const;
   /// Whether the store takes what is committed. Told when it has failed for store_failing_after;
   /// committed() must go on being called, so that this notice is sent all the same.
   Changes on_store(bool failing, const std::string& reason, WallTime now, Entropy& entropy);

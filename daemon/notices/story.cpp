@@ -108,7 +108,9 @@ Story make_story(const Decision& decision, const Settings& settings, const Watch
   story.kind = decision.kind;
   story.drill = context.drill;
   story.watcher = plan.watcher;
-  if (decision.outage != 0) story.outage = outage_text(plan, decision.outage);
+  if (decision.outage != 0) {
+    story.outage = context.outage.empty() ? outage_text(plan, decision.outage) : context.outage;
+  }
   story.scope = decision.subject.scope;
   story.subject_id = subject_id(plan, decision.subject);
   story.name = one_line(subject_name(settings, plan, decision.subject));
@@ -125,9 +127,9 @@ Story make_story(const Decision& decision, const Settings& settings, const Watch
   story.evidence = sentences(decision, plan, time_text);
   add_last_reading(story, context.last_heard);
   story.instructions = instructions_of(site, tank);
-  story.decision_json =
-      decision_json(decision, plan, time_text,
-                    {"at", "\"" + to_rfc3339(context.at) + "\"", unix_seconds(context.since)});
+  story.decision_json = decision_json(
+      decision, plan, time_text,
+      {"at", "\"" + to_rfc3339(context.at) + "\"", unix_seconds(context.since), context.outage});
   return story;
 }
 

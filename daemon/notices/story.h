@@ -69,6 +69,7 @@ struct DecisionContext {
   std::vector<LastHeard> last_heard;  ///< Of the subject's controllers, in any order; may be empty.
   std::optional<Span> gone_for;       ///< Of a recovery or a watch gap, when known.
   bool drill = false;                 ///< An exercise: every text says so, the event type too.
+  std::string outage;  ///< How the outage is called, if not by this watcher's own number.
 };
 
 /// @pre the decision's subject is valid for `plan`, which was made from `settings`.

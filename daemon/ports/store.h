@@ -142,6 +142,12 @@ struct DrillRow {
   bool closed = false;
 };
 
+/// A number that must outlive the process, by name ("shared/place/elm-street").
+struct FactRow {
+  std::string name;
+  std::int64_t value = 0;
+};
+
 /// Everything that belongs together: all of it is stored, or nothing is.
 struct Batch {
   std::vector<CheckInRow> check_ins;
@@ -156,11 +162,13 @@ struct Batch {
   std::vector<LinkRow> links;              ///< Replace by hash.
   std::vector<ProofRow> proofs;            ///< Replace by keyholder and notifier.
   std::vector<DrillRow> drills;            ///< Replace by outage.
+  std::vector<FactRow> facts;              ///< Replace by name.
   std::optional<std::uint64_t> next_outage;
   bool empty() const {
     return check_ins.empty() && watcher_rows.empty() && controllers.empty() && outages.empty() &&
            decisions.empty() && notices.empty() && attempts.empty() && calls.empty() &&
-           shelves.empty() && links.empty() && proofs.empty() && drills.empty() && !next_outage;
+           shelves.empty() && links.empty() && proofs.empty() && drills.empty() && facts.empty() &&
+           !next_outage;
   }
 };
 
@@ -178,6 +186,7 @@ struct StoredState {
   std::vector<LinkRow> links;  ///< The newest 10,000, oldest first.
   std::vector<ProofRow> proofs;
   std::vector<DrillRow> drills;          ///< Not closed, and the newest one.
+  std::vector<FactRow> facts;            ///< Those whose name begins with "shared/".
   std::optional<WallTime> last_written;  ///< The newest time of any row: nobody watched after it.
   bool stopped_in_good_order = false;    ///< The newest start/stop row is a stop.
 };

@@ -45,6 +45,7 @@ inline constexpr EventName event_names[] = {
     {"store_failing", Level::error, Level::error, "why, what goes on all the same"},
     {"store_working", Level::info, Level::info, ""},
     {"task_failed", Level::error, Level::error, "task, why it ended"},
+    {"telling", Level::info, Level::warning, "outage, which watcher tells of it from now on"},
     {"text_not_answering", Level::warning, Level::warning, "number, notifier, why, the text"},
     {"wall_clock_set", Level::warning, Level::warning, "by how much"},
     {"was_not_running", Level::warning, Level::warning, "for how long"},

@@ -102,6 +102,7 @@ Result<void> SqliteStore::write(const Batch& batch) {
   if (done.ok()) done = each(batch.links, of_people);
   if (done.ok()) done = each(batch.proofs, of_people);
   if (done.ok()) done = each(batch.drills, of_people);
+  if (done.ok()) done = each(batch.facts, put);
   if (done.ok() && batch.next_outage) done = state_.put_next_outage(*batch.next_outage);
   const auto process_row = std::find_if(batch.watcher_rows.rbegin(), batch.watcher_rows.rend(),
                                         [](const WatcherRow& row) { return row.kind != "uplink"; });

@@ -17,6 +17,7 @@ enum Which : std::size_t {
   put_call,
   put_fact,
   get_facts,
+  get_shared,
   get_controllers,
   get_outages,
   get_notices,
@@ -47,6 +48,7 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "coalesce((SELECT max(id) + 1 FROM outages), 1), "
     "coalesce((SELECT max(outage) + 1 FROM drills), 1)), "
     "coalesce((SELECT value FROM facts WHERE name = 'stopped_in_good_order'), 0)",
+    "SELECT name, value FROM facts WHERE name LIKE 'shared/%' ORDER BY name",
     "SELECT * FROM controllers ORDER BY controller",
     "SELECT * FROM outages WHERE closed = 0 ORDER BY id",
     "SELECT " NOTICE_COLUMNS
@@ -72,6 +74,10 @@ constexpr std::array<const char*, statement_count> statement_texts = {
 void read_row(const Statement& from, ControllerRow& row) {
   from.into(row.controller, row.contact, row.last_heard, row.contact_since, row.interval, row.seq,
             row.uptime_s, row.power, row.power_at, row.outage, row.planned_until);
+}
+
+void read_row(const Statement& from, FactRow& row) {
+  from.into(row.name, row.value);
 }
 
 void read_row(const Statement& from, OutageRow& row) {
@@ -168,6 +174,10 @@ Result<void> StateTables::put(const CallRow& row) {
       .run();
 }
 
+Result<void> StateTables::put(const FactRow& row) {
+  return statement(put_fact).with(row.name, row.value).run();
+}
+
 Result<void> StateTables::put_next_outage(std::uint64_t next_outage) {
   return statement(put_fact).with("next_outage", next_outage).run();
 }
@@ -190,6 +200,7 @@ Result<StoredState> StateTables::load() {
   if (read.ok()) read = fill(state.outages, statement(get_outages).with());
   if (read.ok()) read = fill(state.notices, statement(get_notices).with());
   if (read.ok()) read = fill(state.calls, statement(get_calls).with());
+  if (read.ok()) read = fill(state.facts, statement(get_shared).with());
   if (!read) return read.error();
   return state;
 }

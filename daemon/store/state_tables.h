@@ -21,6 +21,7 @@ class StateTables {
   Result<void> put(const NoticeRow& row);
   Result<void> add(const AttemptRow& row);
   Result<void> put(const CallRow& row);
+  Result<void> put(const FactRow& row);
   Result<void> put_next_outage(std::uint64_t next_outage);
   Result<void> put_stopped_in_good_order(bool stopped);
 

@@ -29,16 +29,16 @@ std::uint32_t number_in(const std::string& name) {
 
 }  // namespace
 
-Telling::Telling(std::string own_name, Span deputy_after)
+TellingOrder::TellingOrder(std::string own_name, Span deputy_after)
     : own_(std::move(own_name)), deputy_after_(deputy_after) {}
 
-std::size_t Telling::rank(const Shared& shared, const std::string& watcher) const {
+std::size_t TellingOrder::rank(const Shared& shared, const std::string& watcher) const {
   const auto& order = shared.place.order;
   return static_cast<std::size_t>(std::find(order.begin(), order.end(), watcher) - order.begin());
 }
 
 /// Watchers before this one in the order that are alive.
-std::size_t Telling::ahead(const Shared& shared) const {
+std::size_t TellingOrder::ahead(const Shared& shared) const {
   std::size_t count = 0;
   for (const std::string& one : shared.place.order) {
     if (one == own_) break;
@@ -48,14 +48,15 @@ std::size_t Telling::ahead(const Shared& shared) const {
   return count;
 }
 
-void Telling::number_of(OutageId outage, Shared& shared, std::uint32_t number) {
+void TellingOrder::number_of(OutageId outage, Shared& shared, std::uint32_t number) {
   shared.number = number;
   numbers_.of_outage[outage] = number;
   std::uint32_t& highest = numbers_.of_place[shared.place.id];
   highest = std::max(highest, number);
 }
 
-void Telling::lost(OutageId outage, const Place& place, Instant since, Instant now, bool told) {
+void TellingOrder::lost(OutageId outage, const Place& place, Instant since, Instant now,
+                        bool told) {
   Shared& shared = shared_[outage];
   shared = {};
   shared.place = place;
@@ -82,7 +83,7 @@ void Telling::lost(OutageId outage, const Place& place, Instant since, Instant n
   if (shared.role == Role::waits) decide(outage, shared, now);
 }
 
-void Telling::decide(OutageId outage, Shared& shared, Instant now) {
+void TellingOrder::decide(OutageId outage, Shared& shared, Instant now) {
   const std::size_t before = ahead(shared);
   if (before == 0) {
     tell(outage, shared);
@@ -93,7 +94,7 @@ void Telling::decide(OutageId outage, Shared& shared, Instant now) {
       std::min(shared.decide_at, now + deputy_after_ * static_cast<std::int64_t>(before));
 }
 
-void Telling::tell(OutageId outage, Shared& shared) {
+void TellingOrder::tell(OutageId outage, Shared& shared) {
   shared.role = Role::tells;
   shared.teller.clear();
   shared.decide_at = Instant::never();
@@ -110,36 +111,36 @@ void Telling::tell(OutageId outage, Shared& shared) {
   acts_.push_back(std::move(taken));
 }
 
-void Telling::closed(OutageId outage, Instant now) {
+void TellingOrder::closed(OutageId outage, Instant now) {
   const auto found = shared_.find(outage);
   if (found == shared_.end()) return;
   found->second.closed_at = now;
   found->second.decide_at = Instant::never();
 }
 
-void Telling::acknowledged(OutageId outage, const std::string& by, Instant now) {
+void TellingOrder::acknowledged(OutageId outage, const std::string& by, Instant now) {
   const auto found = shared_.find(outage);
   if (found == shared_.end()) return;
   found->second.taken_by = by;
   found->second.taken_at = now;
 }
 
-void Telling::acknowledgement_ran_out(OutageId outage) {
+void TellingOrder::acknowledgement_ran_out(OutageId outage) {
   const auto found = shared_.find(outage);
   if (found != shared_.end()) found->second.taken_by.clear();
 }
 
-void Telling::put_away(OutageId outage, std::optional<Instant> until) {
+void TellingOrder::put_away(OutageId outage, std::optional<Instant> until) {
   const auto found = shared_.find(outage);
   if (found != shared_.end()) found->second.put_away_until = until;
 }
 
-void Telling::delivered(OutageId outage, std::vector<std::string> ways) {
+void TellingOrder::delivered(OutageId outage, std::vector<std::string> ways) {
   const auto found = shared_.find(outage);
   if (found != shared_.end()) found->second.here = std::move(ways);
 }
 
-void Telling::alive(const std::string& watcher, bool is_alive, Instant now) {
+void TellingOrder::alive(const std::string& watcher, bool is_alive, Instant now) {
   const auto [entry, added] = alive_.emplace(watcher, is_alive);
   if (!added && entry->second == is_alive) return;
   entry->second = is_alive;
@@ -152,7 +153,8 @@ void Telling::alive(const std::string& watcher, bool is_alive, Instant now) {
   }
 }
 
-void Telling::learn(const std::string& from, const std::vector<SharedOutage>& views, Instant now) {
+void TellingOrder::learn(const std::string& from, const std::vector<SharedOutage>& views,
+                         Instant now) {
   for (const SharedOutage& view : views) {
     std::uint32_t& highest = numbers_.of_place[view.place];
     highest = std::max(highest, number_in(view.name));
@@ -167,8 +169,8 @@ void Telling::learn(const std::string& from, const std::vector<SharedOutage>& vi
 }
 
 /// What `from` has done about it counts from now on.
-void Telling::take_over(OutageId outage, Shared& shared, const std::string& from,
-                        const SharedOutage& view, Instant now) {
+void TellingOrder::take_over(OutageId outage, Shared& shared, const std::string& from,
+                             const SharedOutage& view, Instant now) {
   const std::uint32_t theirs = number_in(view.name);
   if (theirs > shared.number) number_of(outage, shared, theirs);
   std::vector<std::string> news;
@@ -200,8 +202,8 @@ void Telling::take_over(OutageId outage, Shared& shared, const std::string& from
   shared.decide_at = Instant::never();
 }
 
-void Telling::take_acknowledgement(OutageId outage, Shared& shared, const SharedOutage& view,
-                                   Instant now) {
+void TellingOrder::take_acknowledgement(OutageId outage, Shared& shared, const SharedOutage& view,
+                                        Instant now) {
   if (!view.taken_by.empty()) {
     const Instant at = now - view.taken_since;
     const bool newer = shared.taken_by.empty() ||
@@ -228,7 +230,7 @@ void Telling::take_acknowledgement(OutageId outage, Shared& shared, const Shared
   }
 }
 
-void Telling::tick(Instant now) {
+void TellingOrder::tick(Instant now) {
   for (auto& [outage, shared] : shared_) {
     if (shared.role == Role::waits && shared.decide_at <= now) tell(outage, shared);
   }
@@ -240,7 +242,7 @@ void Telling::tick(Instant now) {
   });
 }
 
-Instant Telling::next_deadline() const {
+Instant TellingOrder::next_deadline() const {
   Instant next = Instant::never();
   for (const auto& [outage, shared] : shared_) {
     if (shared.role == Role::waits) next = std::min(next, shared.decide_at);
@@ -249,11 +251,11 @@ Instant Telling::next_deadline() const {
   return next;
 }
 
-std::vector<TellingAct> Telling::take_acts() {
+std::vector<TellingAct> TellingOrder::take_acts() {
   return std::exchange(acts_, {});
 }
 
-SharedOutage Telling::view_of(const Shared& shared, Instant now) const {
+SharedOutage TellingOrder::view_of(const Shared& shared, Instant now) const {
   SharedOutage view;
   view.name = name_of(shared.place.id, shared.number);
   view.place = shared.place.id;
@@ -275,18 +277,18 @@ SharedOutage Telling::view_of(const Shared& shared, Instant now) const {
   return view;
 }
 
-std::vector<SharedOutage> Telling::views(Instant now) const {
+std::vector<SharedOutage> TellingOrder::views(Instant now) const {
   std::vector<SharedOutage> all;
   for (const auto& [outage, shared] : shared_) all.push_back(view_of(shared, now));
   return all;
 }
 
-std::string Telling::name(OutageId outage) const {
+std::string TellingOrder::name(OutageId outage) const {
   const auto found = shared_.find(outage);
   return found == shared_.end() ? "" : name_of(found->second.place.id, found->second.number);
 }
 
-std::optional<OutageId> Telling::find(const std::string& name) const {
+std::optional<OutageId> TellingOrder::find(const std::string& name) const {
   for (const auto& [outage, shared] : shared_) {
     if (name_of(shared.place.id, shared.number) == name && shared.closed_at.is_never()) {
       return outage;
@@ -295,12 +297,12 @@ std::optional<OutageId> Telling::find(const std::string& name) const {
   return std::nullopt;
 }
 
-std::string Telling::teller(OutageId outage) const {
+std::string TellingOrder::teller(OutageId outage) const {
   const auto found = shared_.find(outage);
   return found == shared_.end() ? "" : found->second.teller;
 }
 
-bool Telling::tells(OutageId outage) const {
+bool TellingOrder::tells(OutageId outage) const {
   const auto found = shared_.find(outage);
   return found == shared_.end() || found->second.role == Role::tells;
 }

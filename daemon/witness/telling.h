@@ -38,9 +38,9 @@ struct TellingAct {
   Span ago, rest;
 };
 
-class Telling {
+class TellingOrder {
  public:
-  Telling(std::string own_name, Span deputy_after);
+  TellingOrder(std::string own_name, Span deputy_after);
 
   /// A shared place: the order of those that tell of it.
   struct Place {

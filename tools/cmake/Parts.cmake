@@ -47,7 +47,7 @@ function(ebbwatch_options target)
       target_compile_options(${target} PRIVATE -fno-sanitize=function)
     endif()
     # Unoptimised sanitizer builds compile twice as fast; only what searches at random runs too slowly.
-    if(target MATCHES "^(ebbwatch_core|core_tests|ebbwatch_notices|notices_tests)$")
+    if(target MATCHES "^(ebbwatch_core|core_tests|ebbwatch_notices|notices_tests|ebbwatch_witness|sim_tests)$")
       target_compile_options(${target} PRIVATE -O1)
     endif()
     if(EBBWATCH_SANITIZE STREQUAL "thread")

@@ -8,7 +8,7 @@ using Kind = TellingAct::Kind;
 
 namespace {
 
-const Telling::Place elm{"elm", {"harbour", "breakwater", "pier"}};
+const TellingOrder::Place elm{"elm", {"harbour", "breakwater", "pier"}};
 constexpr Span deputy_after = Span::of_min(2);
 
 Instant s(double seconds) {
@@ -38,7 +38,7 @@ struct One {
   void reached(OutageId outage, const std::string& way) { is.delivered(outage, {way}); }
   void hears(One& other, double t) { is.learn(other.own, other.is.views(s(t)), s(t)); }
 
-  Telling is;
+  TellingOrder is;
   std::string own;
   std::vector<TellingAct> seen;
 };
@@ -141,7 +141,7 @@ TEST_CASE("telling: numbers go up at each place, for all watchers, and outlive t
   }
   breakwater.is.lost(1, elm, s(500), s(500));
   CHECK(breakwater.is.name(1) == "elm-4");
-  Telling again("breakwater", deputy_after);
+  TellingOrder again("breakwater", deputy_after);
   again.restore(breakwater.is.numbers());
   again.lost(1, elm, s(500), s(500));
   CHECK(again.name(1) == "elm-4");
