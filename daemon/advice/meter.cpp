@@ -144,7 +144,7 @@ History Meter::result() const {
   if (!first_.is_never()) history.own.length = newest_ - first_;
   for (const One& it : controllers_) {
     Measure measure = it.measure;
-    measure.interval = it.arrival.learnt_interval();
+    measure.interval = it.arrival.learnt().interval;
     if (it.jitters > 1) {
       measure.jitter_s = std::sqrt(it.jitter_squares / static_cast<double>(it.jitters - 1));
     }

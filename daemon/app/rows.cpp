@@ -85,6 +85,14 @@ ControllerRow to_row(const ControllerRecord& record, const WatchPlan& plan, cons
   row.power_at = clock.to_wall(record.last_power_at);
   row.outage = record.outage;
   if (!record.planned_until.is_never()) row.planned_until = clock.to_wall(record.planned_until);
+  row.sent = static_cast<double>(record.sent);
+  row.lost = static_cast<double>(record.lost);
+  row.error = record.error;
+  row.figure = record.figure;
+  row.figure_at = clock.to_wall(record.figure_at);
+  row.unsteady = record.unsteady;
+  row.standing = record.standing;
+  row.standing_scope = word(record.standing_scope);
   return row;
 }
 
@@ -156,6 +164,14 @@ WatchState to_state(const StoredState& stored, const WatchPlan& plan, const Cloc
     record.last_power = power_from(row.power);
     record.last_power_at = past(row.power_at);
     if (row.planned_until) record.planned_until = clock.to_instant(*row.planned_until);
+    record.sent = static_cast<float>(row.sent);
+    record.lost = static_cast<float>(row.lost);
+    record.error = row.error;
+    record.figure = row.figure;
+    record.figure_at = past(row.figure_at);
+    record.unsteady = row.unsteady;
+    record.standing = row.standing;
+    record.standing_scope = from_word(row.standing_scope, scopes, Scope::controller);
     const auto covers = [&row](const OutageRecord& outage) { return outage.id == row.outage; };
     if (std::any_of(state.outages.begin(), state.outages.end(), covers)) record.outage = row.outage;
     state.controllers.push_back(record);

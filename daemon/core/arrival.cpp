@@ -174,9 +174,27 @@ void Arrival::learn_interval(Span gap, const ArrivalFacts& facts) {
   if (pending_seen_ >= needed) adopt(one, last_);
 }
 
+Arrival::Learnt Arrival::learnt() const {
+  return {interval_, sent_, lost_, Span{static_cast<std::int64_t>(error_us_)}};
+}
+
+void Arrival::restore(const Learnt& learnt) {
+  if (learnt.interval.us > 0) interval_ = learnt.interval;
+  if (learnt.sent >= 0 && learnt.lost >= 0 && learnt.lost <= learnt.sent) {
+    sent_ = std::min(learnt.sent, counted_max);
+    lost_ = std::min(learnt.lost, sent_);
+  }
+  error_us_ = static_cast<float>(std::max<std::int64_t>(learnt.error.us, 0));
+  set_margin();
+}
+
 void Arrival::learn_margin(Span error) {
   const float size = std::fabs(static_cast<float>(error.us));
   error_us_ += error_gain * (size - error_us_);
+  set_margin();
+}
+
+void Arrival::set_margin() {
   const Span wanted{static_cast<std::int64_t>(error_us_) * margin_errors};
   margin_ = std::clamp(wanted, margin_floor, std::max(margin_floor, interval_ / 2));
 }

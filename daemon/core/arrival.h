@@ -57,8 +57,14 @@ class Arrival {
   Span margin() const { return margin_; }
   /// The interval that holds for the next check-in (learnt; the longer one during a change).
   Span interval() const { return hold_longer_ && pending_ > interval_ ? pending_ : interval_; }
-  Span learnt_interval() const { return interval_; }
-  void restore_interval(Span interval) { interval_ = interval; }
+  /// What outlives the process.
+  struct Learnt {
+    Span interval;
+    float sent = 0, lost = 0;  ///< Check-ins, see loss_chance(); older ones fade.
+    Span error;                ///< Mean distance from the expected arrival.
+  };
+  Learnt learnt() const;
+  void restore(const Learnt& learnt);
   /// Expect the next check-in at `at`, whatever the habit (an announcement, or a fair chance after
   /// the watcher was blind).
   void expect_at(Instant at) { expected_ = at; }
@@ -72,6 +78,7 @@ class Arrival {
   void learn_interval(Span gap, const ArrivalFacts& facts);
   void adopt(Span interval, Instant at);
   void learn_margin(Span error);
+  void set_margin();
   void learn_loss(std::int64_t slots, const ArrivalFacts& facts);
   void follow_drift(Instant at, Span gap, const ArrivalFacts& facts);
   void forecast();

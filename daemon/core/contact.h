@@ -57,7 +57,6 @@ struct Controller {
   bool early = false;                    ///< To be judged on a battery-backed controller's word.
   bool fresh_phase = false;              ///< After a blind spell the old grid says nothing.
   bool planned = false;                  ///< It announced a stop with its newest check-in.
-  bool told = false;                     ///< A loss of it was told since it was last steady.
   Instant shaken_at = Instant::never();  ///< When its newest short outage ended.
   Power last_power = Power::unknown;
   Power buffered_power = Power::unknown;

@@ -33,12 +33,13 @@ enum class Cause : std::uint8_t {
 /// One fact behind a decision. `code` says which sentence, the rest fills its gaps (unused: zero).
 struct Evidence {
   enum class Code : std::uint8_t {
-    silent_since,           ///< subject, at: "lagoon-main was last heard at 14:02."
-    never_in_doubt,         ///< subject, at: still heard at `at`.
-    power_was_battery,      ///< subject, at: reported running on battery at `at`.
-    power_was_mains,        ///< subject, at: last reported mains at `at`.
-    all_of_tank_silent,     ///< subject tank, count controllers.
-    all_of_site_silent,     ///< subject site, count tanks.
+    silent_since,       ///< subject, at: "lagoon-main was last heard at 14:02."
+    never_in_doubt,     ///< subject, at: still heard at `at`.
+    power_was_battery,  ///< subject, at: reported running on battery at `at`; count 1: still heard.
+    power_was_mains,    ///< subject, at: last reported mains at `at`.
+    all_of_tank_silent,  ///< subject tank, count controllers.
+    all_of_site_silent,  ///< subject site, count tanks.
+    mains_fed_silent,    ///< subject tank or site: all that runs on mains there; others are heard.
     sites_silent_together,  ///< subject area or provider, count of total sites, span between them.
     others_still_heard,     ///< subject, count controllers elsewhere still in contact.
     restarted,              ///< subject, span: uptime says it started `span` before its first word.
@@ -51,9 +52,11 @@ struct Evidence {
     witness_silent_too,     ///< count of total witnesses do not hear it either.
     witness_hears,          ///< count of total witnesses still hear it.
     often_unsteady,         ///< subject, count: so many short losses lately.
-    planned_stop,           ///< subject, span, at: it announced a stop of `span`, until `at`.
-    was_put_away,           ///< subject, at, span: put away until `at`, silent `span` before that;
-                            ///< count 0: it was shelved, 1: it was out of service.
+    often_lost,    ///< subject, count, span: it loses `count` check-ins of 100, so they were
+                   ///< waited for `span` longer.
+    planned_stop,  ///< subject, span, at: it announced a stop of `span`, until `at`.
+    was_put_away,  ///< subject, at, span: put away until `at`, silent `span` before that;
+                   ///< count 0: it was shelved, 1: it was out of service.
   };
   Code code = Code::silent_since;
   Subject subject;

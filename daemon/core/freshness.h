@@ -26,7 +26,9 @@ class Newest {
   void take(const CheckIn& check_in, Instant at);
   /// Notes a stale one. A controller that began to count anew without telling its uptime shows by
   /// counting on: @return true when the third in a row, spaced like check-ins, continues the old
-  /// count, so that it must be a restart after all.
+  /// count, so that it must be a restart after all. One whose uptime has grown faster than time is
+  /// a copy from before the last start, unless the next one agrees with it; one whose uptime fell
+  /// back too far for a restart is an old copy, unless the next two agree with it.
   bool take_stale(const CheckIn& check_in, Instant at, Span interval);
 
   /// By how much `seq` moved on with this fresh check-in; 0 when not known.
@@ -37,10 +39,13 @@ class Newest {
   void restore(std::optional<std::uint64_t> seq, std::optional<double> uptime_s, Instant at);
 
  private:
+  bool runs_ahead(const CheckIn& check_in, Instant at) const;
+
   std::optional<std::uint64_t> seq_;
   std::optional<double> uptime_s_;
   Instant at_ = Instant::never();
   std::uint64_t stale_seq_ = 0;
+  double stale_uptime_s_ = 0;
   Instant stale_at_;
   std::uint8_t stale_run_ = 0;
 };

@@ -27,4 +27,14 @@ const std::string& subject_id(const WatchPlan& plan, Subject subject) {
   return plan.watcher;
 }
 
+const std::string& subject_name(const WatchPlan& plan, Subject subject) {
+  const std::string& id = subject_id(plan, subject);
+  const auto or_id = [&id](const std::string& name) -> const std::string& {
+    return name.empty() ? id : name;
+  };
+  if (subject.scope == Scope::controller) return or_id(plan.controllers[subject.index].name);
+  if (subject.scope == Scope::tank) return or_id(plan.tanks[subject.index].name);
+  return subject.scope == Scope::site ? or_id(plan.sites[subject.index].name) : id;
+}
+
 }  // namespace ebbwatch

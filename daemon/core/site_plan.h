@@ -70,6 +70,7 @@ struct ControllerPlan {
   Span interval;  ///< Configured; > 0.
   Supply supply = Supply::mains;
   Detection detection;
+  std::string name;  ///< For people; may be empty.
 };
 
 struct TankPlan {
@@ -77,6 +78,7 @@ struct TankPlan {
   SiteIndex site;
   std::vector<ControllerIndex> controllers;
   Detection detection;
+  std::string name;  ///< For people; may be empty.
 };
 
 struct SitePlan {
@@ -86,6 +88,7 @@ struct SitePlan {
   std::vector<TankIndex> tanks;
   bool is_watchers_own = false;  ///< The watcher stands here: check-ins from here need no uplink.
   Detection detection;
+  std::string name;  ///< For people; may be empty.
 };
 
 struct GroupPlan {  ///< An area or a provider.
@@ -115,5 +118,7 @@ struct WatchPlan {
 
 /// The identifier of a subject in its scope's table. @pre the index is valid for the plan.
 const std::string& subject_id(const WatchPlan& plan, Subject subject);
+/// What people call it: its name when it has one, else the identifier.
+const std::string& subject_name(const WatchPlan& plan, Subject subject);
 
 }  // namespace ebbwatch

@@ -18,10 +18,16 @@ bool usable(const Steadiness& rules);
 
 class FigureOfMerit {
  public:
+  FigureOfMerit() = default;
+  /// Goes on from what an earlier process stored.
+  FigureOfMerit(double penalty, Instant as_of, bool unsteady)
+      : penalty_(penalty), as_of_(as_of), unsteady_(unsteady) {}
   /// A break of contact at `at`. @pre `at` is not before the previous call's.
   void add(Instant at, const Steadiness& rules);
   double at(Instant now, const Steadiness& rules) const;
   bool unsteady() const { return unsteady_; }
+  double penalty() const { return penalty_; }
+  Instant as_of() const { return as_of_; }
   /// Ends the unsteady state once the figure is below `reuse`. @return true when it just ended.
   bool settle(Instant now, const Steadiness& rules);
   /// When the figure will have fallen to `reuse`; `now` when it has. @pre usable(rules).

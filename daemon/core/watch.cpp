@@ -205,8 +205,9 @@ void Watch::Impl::close(const std::optional<BlindSpell>& spell) {
   decide(DecisionKind::watch_gap, record, spell->to, spell->from);
 }
 
-void Watch::Impl::end_mass_silence(Instant at, Path path) {
-  if (path == Path::local) return;
+/// `index` is heard at `at`: whether that ends a silence that was this watcher's own.
+void Watch::Impl::end_mass_silence(std::uint32_t index, Instant at) {
+  if (path_of(index) == Path::local) return;
   const Instant before = last_remote_;
   last_remote_ = at;
   if (!mine_ && (trust_.judges_link() || at - before < plan_.uplink_every * 2)) return;
@@ -223,7 +224,10 @@ void Watch::Impl::end_mass_silence(Instant at, Path path) {
     last_site = site_of(i);
     ++sites;
   }
-  if (!mine_ && (sites < mass_sites || at - before < longest)) return;
+  const bool all_paused = at - before >= longest;
+  if (!mine_ && (sites < mass_sites || !all_paused)) return;
+  // One that was heard all along says nothing about the others.
+  if (mine_ && !all_paused && controllers_[index].contact != Contact::overdue) return;
   mine_ = false;
   close(BlindSpell{before, at, BlindSpell::Why::link, false});
 }

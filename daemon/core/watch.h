@@ -51,6 +51,13 @@ struct ControllerRecord {
   Instant last_power_at;
   OutageId outage = 0;                       ///< The running outage that covers it; 0: none.
   Instant planned_until = Instant::never();  ///< End of a stop that it announced; never(): none.
+  float sent = 0, lost = 0;                  ///< Arrival::Learnt
+  Span error;                                ///< Arrival::Learnt
+  double figure = 0;                         ///< Figure of merit (RFC 2439) as of figure_at.
+  Instant figure_at;
+  bool unsteady = false;
+  OutageId standing = 0;  ///< The standing alarm that holds back its short losses; 0: none.
+  Scope standing_scope = Scope::controller;  ///< What that alarm is about: it, its tank, its site…
 };
 
 /// What must outlive the process, of one outage that is running or was just closed.

@@ -37,7 +37,7 @@ void Watch::Impl::check_in(const CheckIn& check_in, Instant at) {
     if (!it.newest.take_stale(check_in, at, it.arrival.interval())) return;
     freshness = Freshness::restarted;
   }
-  end_mass_silence(at, path);
+  end_mass_silence(index, at);
   const bool restarted = freshness == Freshness::restarted;
   ArrivalFacts facts;
   facts.sent_since = restarted ? 0 : it.newest.sent_since(check_in);

@@ -118,11 +118,13 @@ void Watch::Impl::tell_scope(const Verdict& verdict, OutageRecord& record) const
   fact.span = verdict.onset.to - verdict.onset.from;
   switch (verdict.subject.scope) {
     case Scope::tank:
-      fact.code = Evidence::Code::all_of_tank_silent;
+      fact.code = verdict.by_battery ? Evidence::Code::mains_fed_silent
+                                     : Evidence::Code::all_of_tank_silent;
       fact.count = static_cast<std::uint32_t>(verdict.lost.size());
       break;
     case Scope::site:
-      fact.code = Evidence::Code::all_of_site_silent;
+      fact.code = verdict.by_battery ? Evidence::Code::mains_fed_silent
+                                     : Evidence::Code::all_of_site_silent;
       break;
     case Scope::area:
     case Scope::provider:
@@ -135,21 +137,39 @@ void Watch::Impl::tell_scope(const Verdict& verdict, OutageRecord& record) const
   record.evidence.push(fact);
 }
 
-void Watch::Impl::tell_power(Subject subject, Onset onset, OutageRecord& record) const {
+/// What a controller around `subject` says of the mains. @return it; no_outage when none does.
+std::uint32_t Watch::Impl::tell_power(Subject subject, Onset onset, OutageRecord& record) const {
+  std::uint32_t with_mains = Controller::no_outage;
   for (std::uint32_t i = 0; i < count_; ++i) {
     const Controller& it = controllers_[i];
-    if (!is_member_of(i, subject) || !on_battery_since(i, onset)) continue;
-    record.evidence.push(fact_of(Evidence::Code::power_was_battery, Subject{Scope::controller, i},
-                                 it.battery_since));
-    return;
+    if (!is_member_of(i, subject)) continue;
+    if (on_battery_since(i, onset)) {
+      Evidence fact = fact_of(Evidence::Code::power_was_battery, Subject{Scope::controller, i},
+                              it.battery_since);
+      if (it.contact == Contact::present) fact.count = 1;
+      record.evidence.push(fact);
+      return i;
+    }
+    const bool backed = plan_.controllers[i].supply == Supply::battery_backed;
+    if (backed && it.contact == Contact::present && it.last_power == Power::mains &&
+        it.last_power_at > onset.to) {
+      with_mains = i;
+    }
   }
+  if (with_mains != Controller::no_outage) {
+    record.evidence.push(fact_of(Evidence::Code::power_was_mains,
+                                 Subject{Scope::controller, with_mains},
+                                 controllers_[with_mains].last_power_at));
+  }
+  return with_mains;
 }
 
 void Watch::Impl::tell_silence(const Verdict& verdict, std::uint32_t index, Instant at,
                                OutageRecord& record) const {
   tell_scope(verdict, record);
   const Subject site{Scope::site, site_of(index).value};
-  tell_power(verdict.subject.scope < Scope::site ? site : verdict.subject, verdict.onset, record);
+  const bool inside = verdict.subject.scope < Scope::site;
+  const std::uint32_t spoke = tell_power(inside ? site : verdict.subject, verdict.onset, record);
   std::size_t named = 0;
   for (const std::uint32_t member : verdict.lost) {
     if (named++ == named_silent_max) break;
@@ -165,7 +185,7 @@ void Watch::Impl::tell_silence(const Verdict& verdict, std::uint32_t index, Inst
       if (heard == Controller::no_outage && site_of(i) == site_of(index)) heard = i;
     }
   }
-  if (heard != Controller::no_outage) {
+  if (heard != Controller::no_outage && heard != spoke) {
     record.evidence.push(fact_of(Evidence::Code::never_in_doubt, Subject{Scope::controller, heard},
                                  controllers_[heard].last_heard));
   }

@@ -77,12 +77,15 @@ class Watch::Impl {
     bool partial = false;  // the site is named, though not lost by its quorum
   };
 
+  // watch_record.cpp
+  void restore_steadiness(const ControllerRecord& stored);
+
   // watch.cpp
   void apply(const Event& event);
   void drain(Instant until);
   void judge_ready(Instant at);
   void close(const std::optional<BlindSpell>& spell);
-  void end_mass_silence(Instant at, Path path);
+  void end_mass_silence(std::uint32_t index, Instant at);
   Path path_of(std::uint32_t controller) const;
   SiteIndex site_of(std::uint32_t controller) const;
   const Detection& rules(std::uint32_t controller) const;
@@ -141,6 +144,7 @@ class Watch::Impl {
   std::uint32_t take_slot();
   Evidence unsteady_fact(std::uint32_t index, Subject subject, Instant at) const;
   Evidence planned_fact(std::uint32_t index) const;
+  Evidence patience_fact(std::uint32_t index, Instant at) const;
   void hold_back(std::uint32_t index, const Verdict& verdict, Instant at);
   void settle(std::uint32_t slot, Instant at);
   void settle_standing(std::uint32_t controller, Instant at);
@@ -175,7 +179,7 @@ class Watch::Impl {
   void tell_silence(const Verdict& verdict, std::uint32_t index, Instant at,
                     OutageRecord& record) const;
   void tell_scope(const Verdict& verdict, OutageRecord& record) const;
-  void tell_power(Subject subject, Onset onset, OutageRecord& record) const;
+  std::uint32_t tell_power(Subject subject, Onset onset, OutageRecord& record) const;
   void tell_return(const Outage& outage, OutageRecord& record) const;
   bool believe_anew(OutageRecord& record, const CauseFacts& facts) const;
 

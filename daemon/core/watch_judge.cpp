@@ -57,8 +57,6 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
     return;
   }
   it.figure.settle(at, rules(index).steadiness);
-  const double figure = it.figure.at(at, rules(index).steadiness);
-  if (figure < rules(index).steadiness.reuse / 2) it.told = false;
   const Span again = std::max(Span::of_s(1), it.arrival.interval());
   if (plan_.asks_witnesses) {
     if (!heard_out(index, at)) return;
@@ -98,7 +96,7 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
     const Instant lasting = lasts_from(index);
     const bool unsteady = it.figure.unsteady();
     if (!found.by_battery && !it.planned && at < lasting && (unsteady || is_shaky(index, at))) {
-      if (unsteady && !it.told) hold_back(index, found, at);
+      if (unsteady) hold_back(index, found, at);
       hold(index, lasting);
       return;
     }

@@ -60,12 +60,13 @@ void Watch::Impl::lose(std::uint32_t index, const Verdict& verdict, Instant at) 
   if (!verdict.by_battery && (seed.figure.unsteady() || is_shaky(index, at))) {
     // It was told later than wished, and that is said.
     record.evidence.push(unsteady_fact(index, verdict.subject, at));
+  } else if (seed.ripe && at - seed.ripe_at > seed.arrival.interval() / 2) {
+    record.evidence.push(patience_fact(index, at));
   }
   Instant since = verdict.onset.from;
   for (const std::uint32_t member : verdict.lost) {
     since = std::max(since, controllers_[member].last_heard);
     cover(slot, member, at);
-    controllers_[member].told = true;
   }
   record.since = since;
   const AlarmState away = put_away_as(outage);
@@ -132,6 +133,18 @@ Evidence Watch::Impl::unsteady_fact(std::uint32_t index, Subject subject, Instan
   fact.subject = subject;
   fact.count = std::max(1U, static_cast<std::uint32_t>(losses + 0.5));
   fact.span = rule.half_life;
+  return fact;
+}
+
+/// Later than wished because its check-ins are often lost, and that is said, too.
+Evidence Watch::Impl::patience_fact(std::uint32_t index, Instant at) const {
+  const Controller& it = controllers_[index];
+  Evidence fact;
+  fact.code = Evidence::Code::often_lost;
+  fact.subject = Subject{Scope::controller, index};
+  fact.at = at;
+  fact.span = at - it.ripe_at;
+  fact.count = static_cast<std::uint32_t>(100 * it.arrival.loss_chance() + 0.5);
   return fact;
 }
 

@@ -24,7 +24,7 @@ void Watch::Impl::restore(const WatchState& state) {
     if (index >= count_) continue;
     Controller& it = controllers_[index];
     if (stored.contact == Contact::enrolled) continue;
-    if (stored.interval.us > 0) it.arrival.restore_interval(stored.interval);
+    it.arrival.restore({stored.interval, stored.sent, stored.lost, stored.error});
     it.last_heard = stored.last_heard;
     it.last_power = stored.last_power;
     it.last_power_at = stored.last_power_at;
@@ -52,12 +52,33 @@ void Watch::Impl::restore(const WatchState& state) {
       outages_[slot].members.push_back(stored.controller);
     }
     arm(index);
+    restore_steadiness(stored);
   }
   for (std::uint32_t slot = 0; slot < outages_.size(); ++slot) {
     wheel_.arm(outage_timer(slot), now_);
   }
   for (const Shelf& shelf : state.shelves) shelves_.push_back(shelf);
   wheel_.arm(shelf_timer(), now_);
+}
+
+void Watch::Impl::restore_steadiness(const ControllerRecord& stored) {
+  const std::uint32_t index = stored.controller.value;
+  const Steadiness& rule = rules(index).steadiness;
+  if (!(stored.figure > 0) || !usable(rule)) return;
+  controllers_[index].figure = FigureOfMerit(std::min(stored.figure, ceiling_of(rule)),
+                                             std::min(stored.figure_at, now_), stored.unsteady);
+  if (stored.standing == 0) return;
+  next_outage_ = std::max(next_outage_, stored.standing + 1);
+  const TankIndex tank = plan_.controllers[index].tank;
+  const SitePlan& site = plan_.sites[site_of(index).value];
+  Subject subject{stored.standing_scope, index};
+  if (subject.scope == Scope::tank) subject.index = tank.value;
+  if (subject.scope == Scope::site) subject.index = site_of(index).value;
+  if (subject.scope == Scope::area) subject.index = site.area.value;
+  if (subject.scope == Scope::provider) subject.index = site.provider.value;
+  if (subject.scope == Scope::watcher || subject.index == AreaIndex::none_value) return;
+  standing_.push_back({subject, index, stored.standing, stored.contact_since});
+  wheel_.arm(standing_timer(index), controllers_[index].figure.reuse_at(now_, rule));
 }
 
 ControllerRecord Watch::Impl::record(ControllerIndex index) const {
@@ -67,13 +88,25 @@ ControllerRecord Watch::Impl::record(ControllerIndex index) const {
   record.contact = it.contact;
   record.last_heard = it.last_heard;
   record.contact_since = it.contact_since;
-  record.interval = it.arrival.learnt_interval();
+  const Arrival::Learnt learnt = it.arrival.learnt();
+  record.interval = learnt.interval;
+  record.sent = learnt.sent;
+  record.lost = learnt.lost;
+  record.error = learnt.error;
   record.last_seq = it.newest.seq();
   record.last_uptime_s = it.newest.uptime_s();
   record.last_power = it.last_power;
   record.last_power_at = it.last_power_at;
   if (it.planned) record.planned_until = it.planned_until;
   if (it.outage != Controller::no_outage) record.outage = outages_[it.outage].record.id;
+  record.figure = it.figure.penalty();
+  record.figure_at = it.figure.as_of();
+  record.unsteady = it.figure.unsteady();
+  for (const Standing& standing : standing_) {
+    if (standing.controller != index.value) continue;
+    record.standing = standing.id;
+    record.standing_scope = standing.subject.scope;
+  }
   return record;
 }
 

@@ -1,5 +1,6 @@
 #include "core/wording.h"
 
+#include <algorithm>
 #include <array>
 #include <cstdio>
 
@@ -40,6 +41,9 @@ std::string about_scope(const Evidence& it, const std::string& name) {
     return it.count == 1 ? "The controller of " + name + " is silent."
                          : "All " + std::to_string(it.count) + " controllers of " + name +
                                " fell silent together.";
+  }
+  if (it.code == Code::mains_fed_silent) {
+    return "Nothing that runs on mains at " + name + " is heard any more.";
   }
   if (it.code == Code::all_of_site_silent) {
     if (it.total == 1) return "Everything at " + name + " is out of contact.";
@@ -87,6 +91,10 @@ std::string about_watchers(const Evidence& it, const std::string& name, const Ti
     case Evidence::Code::was_put_away:
       return name + (it.count == 0 ? " was shelved until " : " was out of service until ") +
              time(it.at) + "; it is still silent since " + time(it.at - it.span) + ".";
+    case Evidence::Code::often_lost:
+      return "More check-ins of " + name + " were waited for, " + span_text(it.span) +
+             " past the on-delay: about " + std::to_string(std::max(it.count, 1U)) +
+             " in 100 of them are lost on the way.";
     default:
       return name + " announced a stop of " + span_text(it.span) + " and should be back since " +
              time(it.at) + ".";
@@ -111,7 +119,7 @@ std::string span_text(Span span) {
 
 std::string sentence(const Evidence& it, const WatchPlan& plan, const TimeText& time_text) {
   using Code = Evidence::Code;
-  const std::string& name = subject_id(plan, it.subject);
+  const std::string& name = subject_name(plan, it.subject);
   switch (it.code) {
     case Code::silent_since:
       return name + " was last heard at " + time_text(it.at) + ".";
@@ -119,11 +127,13 @@ std::string sentence(const Evidence& it, const WatchPlan& plan, const TimeText& 
       return name + " is still heard, last at " + time_text(it.at) + ".";
     case Code::power_was_battery:
       return "The " + kind_of(plan, it.subject) + "controller " + name + " reported mains off at " +
-             time_text(it.at) + ".";
+             time_text(it.at) + (it.count > 0 ? " and is still checking in." : ".");
     case Code::power_was_mains:
-      return name + " last reported mains on at " + time_text(it.at) + ".";
+      return "The " + kind_of(plan, it.subject) + "controller " + name + " reported mains on at " +
+             time_text(it.at) + ".";
     case Code::all_of_tank_silent:
     case Code::all_of_site_silent:
+    case Code::mains_fed_silent:
     case Code::sites_silent_together:
       return about_scope(it, name);
     case Code::others_still_heard:
@@ -139,6 +149,7 @@ std::string sentence(const Evidence& it, const WatchPlan& plan, const TimeText& 
     case Code::witness_silent_too:
     case Code::witness_hears:
     case Code::often_unsteady:
+    case Code::often_lost:
     case Code::planned_stop:
     case Code::was_put_away:
       return about_watchers(it, name, time_text);

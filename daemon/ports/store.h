@@ -48,6 +48,13 @@ struct ControllerRow {
   WallTime power_at;
   std::uint64_t outage = 0;
   std::optional<WallTime> planned_until;  ///< End of a stop that it announced.
+  double sent = 0, lost = 0;  ///< Check-ins that came or were missed singly; older ones fade.
+  Span error;                 ///< Mean distance from the expected arrival.
+  double figure = 0;          ///< Figure of merit (RFC 2439) as of `figure_at`.
+  WallTime figure_at;
+  bool unsteady = false;
+  std::uint64_t standing = 0;  ///< Its standing alarm as an unsteady source; 0: none.
+  std::string standing_scope;
 };
 
 struct OutageRow {

@@ -23,11 +23,11 @@ Index next_index(const Items& items) {
 void add_tank(WatchPlan& plan, const TankSettings& settings, SiteIndex site,
               const Detection& above) {
   const auto tank_index = next_index<TankIndex>(plan.tanks);
-  TankPlan tank{settings.id, site, {}, apply(above, settings.detection)};
+  TankPlan tank{settings.id, site, {}, apply(above, settings.detection), settings.name};
   for (const ControllerSettings& controller : settings.controllers) {
     tank.controllers.push_back(next_index<ControllerIndex>(plan.controllers));
     plan.controllers.push_back({controller.id, tank_index, controller.interval, controller.supply,
-                                apply(tank.detection, controller.detection)});
+                                apply(tank.detection, controller.detection), controller.name});
   }
   plan.sites[site.value].tanks.push_back(tank_index);
   plan.tanks.push_back(std::move(tank));
@@ -37,6 +37,7 @@ void add_site(WatchPlan& plan, const Settings& settings, const SiteSettings& sit
   const auto index = next_index<SiteIndex>(plan.sites);
   SitePlan site;
   site.id = site_settings.id;
+  site.name = site_settings.name;
   if (site_settings.area) site.area = {group_position(plan.areas, *site_settings.area, index)};
   if (site_settings.provider) {
     site.provider = {group_position(plan.providers, *site_settings.provider, index)};
@@ -46,31 +47,6 @@ void add_site(WatchPlan& plan, const Settings& settings, const SiteSettings& sit
   const Detection detection = site.detection;
   plan.sites.push_back(std::move(site));
   for (const TankSettings& tank : site_settings.tanks) add_tank(plan, tank, index, detection);
-}
-
-const TankSettings* tank_of(const Settings& settings, std::string_view id) {
-  for (const SiteSettings& site : settings.sites) {
-    for (const TankSettings& tank : site.tanks) {
-      if (tank.id == id) return &tank;
-    }
-  }
-  return nullptr;
-}
-
-const ControllerSettings* controller_of(const Settings& settings, std::string_view id) {
-  for (const SiteSettings& site : settings.sites) {
-    for (const TankSettings& tank : site.tanks) {
-      for (const ControllerSettings& controller : tank.controllers) {
-        if (controller.id == id) return &controller;
-      }
-    }
-  }
-  return nullptr;
-}
-
-template <class Item>
-std::string name_or(const Item* item, const std::string& id) {
-  return item == nullptr || item->name.empty() ? id : item->name;
 }
 
 }  // namespace
@@ -133,23 +109,11 @@ const SiteSettings* site_of(const Settings& settings, std::string_view site) {
   return nullptr;
 }
 
-std::string subject_name(const Settings& settings, const WatchPlan& plan, Subject subject) {
-  const std::string& id = subject_id(plan, subject);
-  switch (subject.scope) {
-    case Scope::controller:
-      return name_or(controller_of(settings, id), id);
-    case Scope::tank:
-      return name_or(tank_of(settings, id), id);
-    case Scope::site:
-      return name_or(site_of(settings, id), id);
-    case Scope::area:
-      return "area " + id;
-    case Scope::provider:
-      return "provider " + id;
-    case Scope::watcher:
-      return "watcher " + id;
-  }
-  return id;
+std::string subject_name(const Settings&, const WatchPlan& plan, Subject subject) {
+  const std::string& name = subject_name(plan, subject);
+  if (subject.scope == Scope::area) return "area " + name;
+  if (subject.scope == Scope::provider) return "provider " + name;
+  return subject.scope == Scope::watcher ? "watcher " + name : name;
 }
 
 std::optional<SiteIndex> site_of(const WatchPlan& plan, Subject subject) {

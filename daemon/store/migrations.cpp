@@ -166,8 +166,20 @@ CREATE TABLE board_passwords(
 CREATE INDEX decisions_outage ON decisions(outage) WHERE outage != 0;
 )";
 
+// Step 7: what was learnt of a controller's link, and how steady it is.
+constexpr const char* habit_step = R"(
+ALTER TABLE controllers ADD COLUMN sent REAL NOT NULL DEFAULT 0;
+ALTER TABLE controllers ADD COLUMN lost REAL NOT NULL DEFAULT 0;
+ALTER TABLE controllers ADD COLUMN error INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE controllers ADD COLUMN figure REAL NOT NULL DEFAULT 0;
+ALTER TABLE controllers ADD COLUMN figure_at INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE controllers ADD COLUMN unsteady INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE controllers ADD COLUMN standing INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE controllers ADD COLUMN standing_scope TEXT NOT NULL DEFAULT '';
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
-    keys_step, state_step, history_step, people_step, run_out_step, board_step};
+    keys_step, state_step, history_step, people_step, run_out_step, board_step, habit_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

@@ -9,6 +9,7 @@ int main(int argc, char** argv) {
   app.footer("Example: ebbwatch-bench detectors --traces ../traces --set flapping");
   int status = 0;
   ebbwatch::bench::add_causes(app, status);
+  ebbwatch::bench::add_core(app);
   ebbwatch::bench::add_detectors(app, status);
   try {
     app.parse(argc, argv);

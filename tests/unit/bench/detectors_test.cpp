@@ -53,6 +53,37 @@ TEST_CASE("NFD-E: with the third lost the sixth is expected at 360.675, suspecte
   CHECK(near(detector.suspect_at_s(), 510.675));
 }
 
+TEST_CASE("NFD-E: one lost alone is never suspected when alpha exceeds eta and the jitter") {
+  const double eta = 60;
+  const double jitter = 2;
+  Chen detector(eta, eta + 2 * jitter + 0.1);
+  detector.heard(first(eta));
+  for (int i = 2; i < 2000; ++i) {
+    const double late = jitter * ((i * 7919) % 1000) / 1000;
+    const double at_s = eta * i + late;
+    CHECK(detector.suspect_at_s() > at_s);
+    if (i % 5 == 3) continue;  // Lost, and never two in a row.
+    detector.heard(later(at_s, i % 5 == 4 ? 2 : 1));
+  }
+}
+
+TEST_CASE(
+    "NFD-E: a crash is suspected within eta, alpha, the mean delay and the forecast's error") {
+  const double eta = 60;
+  const double alpha = 90;
+  const double delay_max = 3;
+  for (int crash = 30; crash < 400; ++crash) {
+    Chen detector(eta, alpha);
+    detector.heard(first(eta));
+    for (int i = 2; i <= crash; ++i) {
+      detector.heard(later(eta * i + delay_max * ((i * 7919) % 1000) / 1000));
+    }
+    // It stops just after sending; mean delay and error of the forecast are below delay_max.
+    CHECK(detector.suspect_at_s() <= eta * crash + eta + alpha + delay_max);
+    CHECK(detector.suspect_at_s() > eta * crash + alpha);
+  }
+}
+
 TEST_CASE("NFD-E: a sender that starts anew is not judged by its old numbers") {
   Chen detector(60, 30);
   detector.heard(first(60));

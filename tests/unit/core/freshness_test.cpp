@@ -71,6 +71,38 @@ TEST_CASE("freshness: old copies that arrive in a burst are not a restart") {
   }
 }
 
+TEST_CASE("freshness: a copy from before the last start is stale, though both counts are higher") {
+  Newest newest = after(word(9000, 540000), 1000);
+  newest.take(word(1, 2), at(1100));
+  CHECK(newest.judge(word(9001, 540060), at(1130)) == Freshness::stale);
+  CHECK(newest.judge(word({}, 540060), at(1130)) == Freshness::stale);
+  CHECK(newest.judge(word(9001, 540060), at(1130 + 600000)) == Freshness::fresh);
+  newest.take(word(5000, 300000), at(301000));
+  CHECK(newest.judge(word(9001, 250000), at(301060)) == Freshness::stale);
+  newest = after(word(1, 2), 1100);
+  CHECK(newest.judge(word(2, 62), at(1160)) == Freshness::fresh);
+  CHECK(newest.judge(word(2, 162), at(1160)) == Freshness::fresh);  // The one before was slow.
+}
+
+TEST_CASE("freshness: a restart right after a check-in that was under way for long is believed") {
+  const Span minute = Span::of_s(60);
+  Newest newest = after(word(500, 30000), 1000);  // Sent a minute and a half before.
+  CHECK(newest.judge(word(2, 100), at(1010)) == Freshness::stale);
+  CHECK_FALSE(newest.take_stale(word(2, 100), at(1010), minute));
+  CHECK_FALSE(newest.take_stale(word(3, 160), at(1070), minute));
+  CHECK(newest.take_stale(word(4, 220), at(1130), minute));
+}
+
+TEST_CASE("freshness: when the copy was believed first, the second true one is believed again") {
+  const Span minute = Span::of_s(60);
+  Newest newest = after(word(9000, 540000), 1000);
+  newest.take(word(1, 2), at(1010));  // A copy of its very first word.
+  CHECK(newest.judge(word(9001, 540060), at(1060)) == Freshness::stale);
+  CHECK_FALSE(newest.take_stale(word(9001, 540060), at(1060), minute));
+  CHECK_FALSE(newest.take_stale(word(9001, 540060), at(1061), minute));
+  CHECK(newest.take_stale(word(9003, 540180), at(1181), minute));
+}
+
 TEST_CASE("freshness: seq tells how many were sent") {
   const Newest newest = after(word(10, 600), 1000);
   CHECK(newest.sent_since(word(11, 660)) == 1);

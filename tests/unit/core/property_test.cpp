@@ -7,6 +7,7 @@
 #include <cstdlib>
 #include <map>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "core/wording.h"
@@ -25,7 +26,7 @@ std::uint64_t from_environment(const char* name, std::uint64_t otherwise) {
 }
 
 /// Sum of the shares that the properties below ask for.
-constexpr double shares_in_all = 6.75;
+constexpr double shares_in_all = 7.25;
 
 template <class Check>
 void for_worlds(double share, Options options, const Check& check) {
@@ -91,6 +92,63 @@ TEST_CASE("property: two runs give the same decisions, and a prefix of events a 
       const auto part = lines(test::run(world, count), world.plan);
       REQUIRE(part.size() <= whole.size());
       CHECK(std::equal(part.begin(), part.end(), whole.begin()));
+    }
+  });
+}
+
+TEST_CASE(
+    "property: copies of check-ins that come again, or late and out of order, change nothing") {
+  Options options;
+  options.lossy = false;
+  for_worlds(0.25, options, [](const World& world) {
+    std::vector<std::string> told;
+    for (const Decision& it : test::run(world, world.events.size())) {
+      told.push_back(line(it, world.plan));
+    }
+    World again = world;
+    test::Draw draw(world.seed);
+    std::vector<Event> copies;
+    for (const Event& event : world.events) {
+      const auto* check = std::get_if<CheckIn>(&event.what);
+      if (check == nullptr || !check->seq || !check->uptime_s || !draw.chance(0.2)) continue;
+      // Another event follows at once, so the copy tells nothing new about the link either.
+      copies.push_back({event.at, *check});
+    }
+    again.events.insert(again.events.end(), copies.begin(), copies.end());
+    std::stable_sort(again.events.begin(), again.events.end(),
+                     [](const Event& a, const Event& b) { return a.at < b.at; });
+    std::vector<std::string> told_again;
+    for (const Decision& it : test::run(again, again.events.size())) {
+      told_again.push_back(line(it, world.plan));
+    }
+    CHECK(told == told_again);
+  });
+}
+
+TEST_CASE("property: copies of check-ins from long ago are never contact") {
+  Options options;
+  options.lossy = false;
+  options.blind = false;
+  for_worlds(0.25, options, [](const World& world) {
+    Watch copied(world.plan, Instant{});
+    std::vector<Decision> ignored;
+    std::vector<CheckIn> seen;
+    test::Draw draw(world.seed);
+    for (const Event& event : world.events) {
+      copied.on(event, ignored);
+      const auto* check = std::get_if<CheckIn>(&event.what);
+      if (check != nullptr && check->seq && check->uptime_s) seen.push_back(*check);
+      if (seen.empty() || !draw.chance(0.05)) continue;
+      const CheckIn& old = seen[draw.below(static_cast<std::uint32_t>(seen.size()))];
+      const Instant before = copied.last_heard(old.controller);
+      // A copy from just after a start cannot be told from a new start, and one from before the
+      // last start only when its uptime is clearly too long.
+      const double passed_s = (event.at - before).seconds();
+      const double newest_s = copied.record(old.controller).last_uptime_s.value_or(0);
+      if (*old.uptime_s <= passed_s + 5) continue;
+      if (*old.uptime_s > newest_s && *old.uptime_s < newest_s + 1.1 * passed_s + 301) continue;
+      copied.on({event.at, old}, ignored);
+      CHECK(copied.last_heard(old.controller) == before);
     }
   });
 }

@@ -1,8 +1,11 @@
 #include "core/qos.h"
+#include "unit/core/world.h"
 
 #include <doctest/doctest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <limits>
 #include <vector>
 
 using namespace ebbwatch;
@@ -48,6 +51,47 @@ TEST_CASE("qos: NFD-S with exponential delay gives the table of check values") {
     CHECK(near(found.mistake_s, row.tm, 5e-6));  // The table has six decimals.
     CHECK(near(found.accuracy, row.pa, 1e-9));
     CHECK(found.detection_s == doctest::Approx(row.eta + row.delta));
+  }
+}
+
+// The same by a simulation of the detector itself (Chen, Toueg, Aguilera 2002, figure 6): at each
+// freshness point tau_i it suspects when no message i or later has come.
+TEST_CASE("qos: simulated mistakes recur as the formula says, within three standard errors") {
+  struct Row {
+    double eta, delta, loss, mean;
+  };
+  for (const Row& row : {Row{1, .7, .1, .3}, Row{60, 90, .05, 1}}) {
+    CAPTURE(row.eta);
+    test::Draw draw(7);
+    constexpr std::size_t messages = 400'000;
+    const double never = std::numeric_limits<double>::infinity();
+    std::vector<double> arrival(messages);
+    for (std::size_t i = 0; i < messages; ++i) {
+      const double delay = -row.mean * std::log(1 - draw.share());
+      arrival[i] = draw.chance(row.loss) ? never : static_cast<double>(i) * row.eta + delay;
+    }
+    // The first that comes of those numbered i or more.
+    std::vector<double> first(messages + 1, never);
+    for (std::size_t i = messages; i-- > 0;) first[i] = std::min(arrival[i], first[i + 1]);
+    double last = -1;
+    double sum = 0;
+    double squares = 0;
+    double count = 0;
+    for (std::size_t i = 1; i + 10 < messages; ++i) {
+      const double tau = static_cast<double>(i) * row.eta + row.delta;
+      if (first[i] <= tau || first[i - 1] > tau) continue;
+      if (last >= 0) {
+        sum += tau - last;
+        squares += (tau - last) * (tau - last);
+        ++count;
+      }
+      last = tau;
+    }
+    REQUIRE(count > 500);
+    const double mean = sum / count;
+    const double error = std::sqrt((squares / count - mean * mean) / count);
+    const auto wanted = qos::quality({row.eta, row.delta}, channel(row.loss, row.mean));
+    CHECK(std::fabs(mean - wanted.between_mistakes_s) < 3 * error);
   }
 }
 

@@ -74,6 +74,40 @@ TEST_CASE("record: the state that is given is the state that comes out") {
   }
 }
 
+TEST_CASE("record: an unsteady source stays one over a restart, and is steady again in its time") {
+  Plan plan = two_homes();
+  Scene before(plan.plan);
+  before.hear_all({"main", "other"}, 0, 601, 60);
+  double t = 600;
+  for (int spell = 0; spell < 8; ++spell) {  // Seven minutes away, thirteen back.
+    before.hear_all({"other"}, t + 60, t + 420, 60);
+    before.hear_all({"main", "other"}, t + 420, t + 1201, 60);
+    t += 1200;
+  }
+  const std::string told = before.told();
+  CAPTURE(told);
+  REQUIRE(told.find("unsteady") != std::string::npos);
+  REQUIRE(told.find(" steady") == std::string::npos);
+  const WatchState state = before.watch.state();
+  const ControllerRecord& main = state.controllers[0];
+  CHECK(main.unsteady);
+  REQUIRE(main.standing != 0);
+
+  Scene after(plan.plan, t + 60, state);
+  const ControllerRecord again = after.watch.state().controllers[0];
+  CHECK(again.figure == main.figure);
+  CHECK(again.standing == main.standing);
+  CHECK(again.standing_scope == main.standing_scope);
+  CHECK(again.sent == main.sent);
+  CHECK(again.lost == main.lost);
+  CHECK(again.error == main.error);
+  CHECK(after.watch.state().next_outage > main.standing);
+  after.hear_all({"main", "other"}, t + 61, t + 6 * 3600, 60);
+  REQUIRE(after.decisions().size() == 1);  // Neither a second standing alarm nor a loss.
+  CHECK(after.decisions()[0].kind == DecisionKind::steady);
+  CHECK(after.decisions()[0].outage == main.standing);
+}
+
 TEST_CASE("record: an outage whose controllers left the settings is closed at the first tick") {
   Scene before(two_homes().plan);
   before.hear_all({"main", "other"}, 0, 601, 60);

@@ -34,6 +34,18 @@ TEST_CASE("steadiness: the penalty halves every half-life") {
   CHECK(std::fabs(once - twice) < 1e-9);
 }
 
+TEST_CASE("steadiness: two pauses after each other decay as one of their sum") {
+  const Span half_life = Span::of_min(15);
+  for (const double t1 : {0.0, 1.0, 59.5, 900.0, 86400.0}) {
+    for (const double t2 : {0.25, 333.0, 7200.0}) {
+      const double once = decayed(6000, Span::of_seconds(t1 + t2), half_life);
+      const double twice =
+          decayed(decayed(6000, Span::of_seconds(t1), half_life), Span::of_seconds(t2), half_life);
+      CHECK(std::fabs(once - twice) <= 1e-12 * 6000);
+    }
+  }
+}
+
 TEST_CASE("steadiness: losses at 0, 60 and 120 s suppress at the third, reuse at 1860.9 s") {
   const Steadiness rules = routes(2000);
   FigureOfMerit figure;

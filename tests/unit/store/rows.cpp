@@ -37,7 +37,9 @@ std::string line(const ControllerRow& r) {
   return "controller " + r.controller + " " + r.contact + " " + text(r.last_heard) + " " +
          text(r.contact_since) + " " + std::to_string(r.interval.us) + " " + text(r.seq) + " " +
          text(r.uptime_s) + " [" + r.power + "] " + text(r.power_at) + " " + text(r.outage) +
-         " planned " + text(r.planned_until);
+         " planned " + text(r.planned_until) + " link " + text(r.sent) + " " + text(r.lost) + " " +
+         std::to_string(r.error.us) + " figure " + text(r.figure) + " " + text(r.figure_at) +
+         (r.unsteady ? " unsteady " : " steady ") + text(r.standing) + " " + r.standing_scope;
 }
 
 std::string line(const OutageRow& r) {
@@ -189,6 +191,14 @@ Batch full_batch(std::uint64_t number) {
   batch.attempts = {attempt("notice-" + n + "-a", 1, seconds)};
   batch.calls = {call(number)};
   batch.controllers[1].planned_until = at(seconds + 100);
+  batch.controllers[1].sent = 4000.5;
+  batch.controllers[1].lost = 12.25;
+  batch.controllers[1].error = Span::of_ms(420);
+  batch.controllers[1].figure = 2600.125;
+  batch.controllers[1].figure_at = at(seconds);
+  batch.controllers[1].unsteady = true;
+  batch.controllers[1].standing = number + 7;
+  batch.controllers[1].standing_scope = "tank";
   const bool out = number % 3 == 0;
   ShelfRow shelf{"tank",         "lagoon-" + n, out ? "out_of_service" : "shelved", at(seconds), {},
                  "water change", "robin"};

@@ -39,6 +39,20 @@ bool is_inferred(const Study& study) {
   return study.name.rfind("real-", 0) == 0;
 }
 
+// What the scope, the cause and the own blindness are worth where false losses are equal.
+std::string gain_text(const Study& study) {
+  const OwnPoint& own = study.own.front();
+  const auto plain = match(study, own, true);
+  if (!plain || plain->best == nullptr) return "";
+  const ReplaySummary& ours = own.summary;
+  return "without a rule for the own link the best as fast has " +
+         std::to_string(plain->best->figures.false_losses) +
+         " false losses;\nours alone names a scope (" + std::to_string(ours.scopes_right) + " of " +
+         std::to_string(ours.scopes_judged) + " right) and a cause (" +
+         std::to_string(ours.causes_right) + " of " + std::to_string(ours.causes_judged) +
+         " right)\n";
+}
+
 void show(const Study& study, const Options& options, int& status) {
   print(comparison_table(study) + "\n");
   if (is_inferred(study)) print(controller_table(study, real_median_s) + "\n");
@@ -46,7 +60,7 @@ void show(const Study& study, const Options& options, int& status) {
     print(std::string(goal.reached ? "reached  " : "MISSED   ") + goal.text + "\n");
     if (options.check && !goal.reached) status = 1;
   }
-  print("\n");
+  print(gain_text(study) + "\n");
   const auto chart = curves(study);
   if (chart && !options.check) print(charts::plain_text(*chart) + "\n");
   if (!options.out.empty()) {

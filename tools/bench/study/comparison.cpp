@@ -35,12 +35,13 @@ Goal fewer_false(std::uint64_t own, std::uint64_t best, std::uint64_t times) {
 
 }  // namespace
 
-std::optional<Match> match(const Study& study, const OwnPoint& own) {
+std::optional<Match> match(const Study& study, const OwnPoint& own, bool only_plain) {
   Match found{own_median_s(own), notices_of(own), nullptr};
   if (found.median_s < 0) return std::nullopt;
   for (const ReferencePoint& reference : study.references) {
     const Figures& figures = reference.figures;
     const double median_s = figures.detection_percentile(0.5);
+    if (only_plain && reference.holds) continue;
     if (median_s < 0 || median_s > found.median_s + speed_slack_s) continue;
     const auto rank = [](const Figures& f) { return std::pair(f.false_losses, f.notices); };
     if (found.best == nullptr || rank(figures) < rank(found.best->figures)) found.best = &reference;

@@ -19,7 +19,8 @@ struct Match {
   const ReferencePoint* best = nullptr;
 };
 /// Empty when nothing was detected, so that there is no speed to compare at.
-std::optional<Match> match(const Study& study, const OwnPoint& own);
+/// @param only_plain leaves out the detectors with the rule for the own link.
+std::optional<Match> match(const Study& study, const OwnPoint& own, bool only_plain = false);
 
 /// Fewest false losses of a family at each speed: points in order of rising median, of which each
 /// has fewer false losses than all the faster ones.
