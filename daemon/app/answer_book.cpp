@@ -31,9 +31,10 @@ void AnswerBook::restore(const std::vector<LinkRow>& rows) {
 void AnswerBook::use(const Settings& settings) {
   if (public_url_ != settings.listen.public_url) given_.clear();
   public_url_ = settings.listen.public_url;
-  texts_come_in_ =
-      std::any_of(settings.notifiers.begin(), settings.notifiers.end(),
-                  [](const NotifierSettings& one) { return one.kind == NotifierKind::gsm_modem; });
+  texts_come_in_ = std::any_of(
+      settings.notifiers.begin(), settings.notifiers.end(), [](const NotifierSettings& one) {
+        return one.kind == NotifierKind::gsm_modem || one.sms_gateway.calls.has_value();
+      });
 }
 
 std::string AnswerBook::code_of(OutageId outage) {

@@ -53,7 +53,9 @@ std::string news(const AnswerSink::Question& what) {
 }  // namespace
 
 boost::asio::awaitable<HttpResponse> AnswerPage::handle(HttpRequest request) {
-  co_return answer(request);
+  HttpResponse response = answer(request);
+  if (stored_ && request.method == "POST" && response.status == 200) co_await stored_();
+  co_return response;
 }
 
 HttpResponse AnswerPage::answer(const HttpRequest& request) {

@@ -3,8 +3,10 @@
 // script, nothing from elsewhere. The token is never logged.
 #pragma once
 
+#include <functional>
 #include <string>
 #include <string_view>
+#include <utility>
 
 #include "app/answer_book.h"
 #include "ingest/rate.h"
@@ -34,9 +36,10 @@ class AnswerPage final : public RequestHandler {
  public:
   static constexpr std::string_view prefix = "/v1/answer/";
 
-  /// All must outlive it.
-  AnswerPage(AnswerBook& book, AnswerSink& sink, const Clock& clock)
-      : book_(book), sink_(sink), clock_(clock) {}
+  /// All must outlive it. @param stored awaited between an answer and the page that confirms it.
+  AnswerPage(AnswerBook& book, AnswerSink& sink, const Clock& clock,
+             std::function<boost::asio::awaitable<void>()> stored = {})
+      : book_(book), sink_(sink), clock_(clock), stored_(std::move(stored)) {}
 
   boost::asio::awaitable<HttpResponse> handle(HttpRequest request) override;
   /// The same without a coroutine. Answers: 200; 404 never given; 405; 410 the outage is over; 429
@@ -51,6 +54,7 @@ class AnswerPage final : public RequestHandler {
   AnswerBook& book_;
   AnswerSink& sink_;
   const Clock& clock_;
+  std::function<boost::asio::awaitable<void>()> stored_;
   WrongCredentials wrong_;
 };
 

@@ -8,6 +8,13 @@ namespace ebbwatch {
 namespace {
 
 constexpr std::size_t text_logged_max = 160;
+constexpr std::size_t number_logged_max = 3;
+
+// Enough to know a number that one knows.
+std::string end_of_number(const std::string& number) {
+  if (number.size() <= number_logged_max) return quoted(number);
+  return quoted("…" + number.substr(number.size() - number_logged_max));
+}
 
 }  // namespace
 
@@ -20,9 +27,10 @@ IncomingAnswer Answering::incoming_text(const std::string& notifier, const std::
   if (answered) return answer;
   ++not_understood_;
   say(Level::warning, "text_not_answering",
-      "A text from " + quoted(from) + " by " + notifier + " answers nothing (" +
+      "A text from " + end_of_number(from) + " by " + notifier + " answers nothing (" +
           (answer.kind == Kind::unknown_sender ? "nobody has this number"
            : answer.kind == Kind::unknown_code ? "no running outage has its code"
+           : answer.kind == Kind::not_told     ? "its sender was not told of that outage"
                                                : "not understood") +
           "): " + quoted(text.substr(0, text_logged_max)) + ". That makes " +
           std::to_string(not_understood_) + " since the start.");
@@ -61,7 +69,9 @@ std::vector<OutageId> Answering::open_questions() const {
 
 IncomingAnswer Answering::answer_by_text(OutageId outage, const KeyholderSettings& keyholder) {
   using Kind = IncomingAnswer::Kind;
-  const Question what = question(outage);
+  if (!engine_->dispatcher().was_told(outage, keyholder.id)) {
+    return {Kind::not_told, "You were not told of this outage, so nothing was changed."};
+  }
   const std::string before = engine_->taken_by(outage);
   if (before == keyholder.id) return {Kind::had_already, "You have it already."};
   if (!engine_->acknowledge(outage, {keyholder.id, AnswerWay::text}))

@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "app/ask_store.h"
+#include "app/stored.h"
 #include "board/assets.h"
 #include "board/pages.h"
 #include "core/limits.h"
@@ -148,7 +149,7 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::show(const Passed& passed,
     case BoardPage::history:
       co_return co_await history(passed);
     case BoardPage::acknowledge:
-      co_return acknowledge(passed);
+      co_return co_await acknowledge(passed);
     case BoardPage::events:
       break;
   }
@@ -273,12 +274,13 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::history(const Passed& passed) 
   co_return html_answer(history_page(frame_for(passed), view));
 }
 
-BoardAnswer BoardHandler::acknowledge(const Passed& passed) {
+boost::asio::awaitable<BoardAnswer> BoardHandler::acknowledge(Passed passed) {
   const auto id = outage_id(passed.id);
-  if (!id) return refusal(404, "There is no such outage.");
+  if (!id) co_return refusal(404, "There is no such outage.");
   const auto done = parts_.engine.acknowledge(*id, {passed.session.person, AnswerWay::board});
-  if (!done) return refusal(409, done.error().text);
-  return see_other("/outage/" + passed.id);
+  if (!done) co_return refusal(409, done.error().text);
+  co_await stored(parts_.committer);
+  co_return see_other("/outage/" + passed.id);
 }
 
 HttpResponse BoardHandler::events(const Passed& passed, const HttpRequest& request) {

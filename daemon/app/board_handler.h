@@ -50,7 +50,7 @@ class BoardHandler final : public RequestHandler {
   BoardAnswer leave(const BoardRequest& request);
   BoardAnswer panel(const Passed& passed);
   BoardAnswer site(const Passed& passed);
-  BoardAnswer acknowledge(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> acknowledge(Passed passed);
   HttpResponse events(const Passed& passed, const HttpRequest& request);
 
   BoardInput input() const;

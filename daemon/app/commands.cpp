@@ -4,6 +4,7 @@
 #include <charconv>
 
 #include "app/status_view.h"
+#include "app/stored.h"
 #include "core/wording.h"
 #include "text/rfc3339.h"
 
@@ -35,17 +36,25 @@ std::optional<OutageId> parse_outage(std::string_view text, const std::string& w
 boost::asio::awaitable<std::string> Commands::handle(json::object request) {
   const std::string command = member(request, "command");
   if (command == "status") co_return status();
-  if (command == "acknowledge") co_return acknowledge(request);
-  if (command == "shelve") co_return put_away(request, Shelf::Kind::shelved);
-  if (command == "unshelve") co_return put_back(request, Shelf::Kind::shelved);
-  if (command == "out_of_service") co_return put_away(request, Shelf::Kind::out_of_service);
-  if (command == "in_service") co_return put_back(request, Shelf::Kind::out_of_service);
+  if (auto done = act(command, request)) {
+    co_await stored(parts_.committer);
+    co_return std::move(*done);
+  }
   if (command == "keys") {
     const auto reread = parts_.reload_keys();
     co_return reread ? json::serialize(json::object{{"done", "The keys were read again."}})
                      : error_answer(reread.error().text);
   }
   co_return error_answer("Unknown command '" + command + "'.");
+}
+
+std::optional<std::string> Commands::act(const std::string& command, const json::object& request) {
+  if (command == "acknowledge") return acknowledge(request);
+  if (command == "shelve") return put_away(request, Shelf::Kind::shelved);
+  if (command == "unshelve") return put_back(request, Shelf::Kind::shelved);
+  if (command == "out_of_service") return put_away(request, Shelf::Kind::out_of_service);
+  if (command == "in_service") return put_back(request, Shelf::Kind::out_of_service);
+  return std::nullopt;
 }
 
 std::string Commands::status() {

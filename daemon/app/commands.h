@@ -5,6 +5,7 @@
 #include <boost/asio/awaitable.hpp>
 #include <boost/json/object.hpp>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -41,6 +42,8 @@ class Commands {
 
  private:
   std::string status();
+  /// What people do; empty for other commands.
+  std::optional<std::string> act(const std::string& command, const boost::json::object& request);
   std::string acknowledge(const boost::json::object& request);
   std::string put_away(const boost::json::object& request, Shelf::Kind kind);
   std::string put_back(const boost::json::object& request, Shelf::Kind kind);

@@ -19,7 +19,9 @@
 #include "app/committer.h"
 #include "app/detection_wishes.h"
 #include "app/engine.h"
+#include "app/gateway_calls.h"
 #include "app/store_thread.h"
+#include "app/stored.h"
 #include "app/system_clock.h"
 #include "app/system_entropy.h"
 #include "app/tasks.h"
@@ -135,6 +137,10 @@ class Daemon {
   std::unique_ptr<AnswerPage> answer_page_;
   std::map<std::string, std::string> witness_keys_;  ///< Of the settings being put in force.
   std::unique_ptr<WitnessService> witnesses_;
+  GatewayCalls gateway_calls_{
+      answering_, clock_,
+      [this](const DeliveryReport& report) { return engine_->dispatcher().reported(report); },
+      [this] { return stored(*committer_); }};
   std::unique_ptr<Routes> routes_;
   std::unique_ptr<HttpListener> listener_;
   std::unique_ptr<BoardHandler> board_handler_;
@@ -242,13 +248,16 @@ Result<void> Daemon::open_state() {
 Result<void> Daemon::open_listeners() {
   handler_ = std::make_unique<CheckInHandler>(admission_, *engine_, clock_);
   answering_.use(*engine_);
-  answer_page_ = std::make_unique<AnswerPage>(engine_->answers(), answering_, clock_);
+  answer_page_ = std::make_unique<AnswerPage>(engine_->answers(), answering_, clock_,
+                                              [this] { return stored(*committer_); });
   routes_ = std::make_unique<Routes>(*handler_);
   routes_->add(std::string(AnswerPage::prefix), *answer_page_);
   witnesses_ = std::make_unique<WitnessService>(
       WitnessService::Parts{io_.get_executor(), tasks_, clock_, entropy_, *engine_});
   witnesses_->use(engine_->settings(), std::move(witness_keys_));
   routes_->add(witness_path, *witnesses_);
+  routes_->add(std::string(door_prefix), gateway_calls_);
+  if (const auto used = gateway_calls_.use(settings_at_start_); !used) return used.error();
   listener_ = std::make_unique<HttpListener>(io_.get_executor(), *routes_, clock_);
   const auto& listen = settings_at_start_.listen;
   if (listen.check_in_http) {
@@ -364,6 +373,8 @@ void Daemon::reload() {
     say(Level::error, "settings_problem", refused);
   } else if (auto keys = WitnessService::read_keys(loaded.settings); !keys) {
     refused = keys.error().text;
+  } else if (const auto used = gateway_calls_.use(loaded.settings); !used) {
+    refused = used.error().text;
     say(Level::error, "settings_problem", refused);
   } else {
     warn_of_unavailable(loaded.settings);

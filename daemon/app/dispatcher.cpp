@@ -144,6 +144,17 @@ void Dispatcher::acknowledge(OutageId outage, const Acknowledgement& given) {
   store(desk_.on_acknowledge(outage, given, parts_.clock.wall_now(), parts_.entropy));
 }
 
+bool Dispatcher::reported(const DeliveryReport& report) {
+  if (desk_.under_way(report.notice)) return false;
+  say(report.arrived ? Level::info : Level::warning, "delivery_report",
+      "Notifier " + report.notifier + " reports of notice " + quoted(report.notice) + ": it " +
+          (report.arrived ? "has arrived" : "will not arrive") + " (" + quoted(report.status) +
+          ").");
+  store(desk_.on_report(report.notice, report.arrived, report.status, parts_.clock.wall_now(),
+                        parts_.entropy));
+  return true;
+}
+
 void Dispatcher::rest(OutageId outage) {
   store(desk_.on_put_away(outage, parts_.clock.wall_now()));
 }

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "app/committer.h"
+#include "app/delivery_report.h"
 #include "app/status_view.h"
 #include "app/tasks.h"
 #include "notices/notice_desk.h"
@@ -48,6 +49,13 @@ class Dispatcher {
   /// The batches up to this ticket are stored (or the store has failed): send what is due.
   void release(std::uint64_t ticket);
   void acknowledge(OutageId outage, const Acknowledgement& given);
+  /// What a carrier said became of a notice. @return false while its attempt is still running:
+  /// nothing was done, and the carrier should say it again.
+  bool reported(const DeliveryReport& report);
+  /// Whether this keyholder was told of the running outage, or may have been.
+  bool was_told(OutageId outage, const std::string& keyholder) const {
+    return desk_.was_told(outage, keyholder);
+  }
   /// What is told of the outage stops until the core says that its shelf has ended.
   void rest(OutageId outage);
   /// As NoticeDesk's.

@@ -125,6 +125,15 @@ void give_up(Delivery& delivery, WallTime now, std::string reason) {
   end(delivery, DeliveryState::dead_letter, now);
 }
 
+bool report(Delivery& delivery, bool arrived, WallTime now, std::string status) {
+  INVARIANT(!delivery.in_flight);
+  const DeliveryState only = arrived ? DeliveryState::waiting : DeliveryState::delivered;
+  if (delivery.state != only) return false;
+  delivery.last_answer = std::move(status);
+  end(delivery, arrived ? DeliveryState::delivered : DeliveryState::dead_letter, now);
+  return true;
+}
+
 void clamp(Delivery& delivery, WallTime now) {
   delivery.next_attempt_at = std::min(delivery.next_attempt_at, now + retry_after_max);
 }

@@ -67,6 +67,10 @@ void end_attempt(Delivery& delivery, const RetryPolicy& policy, const Outcome& o
 void withdraw(Delivery& delivery, WallTime now);
 /// Gives it up for a reason of our own (its notifier is gone). @pre waiting and not in flight.
 void give_up(Delivery& delivery, WallTime now, std::string reason);
+/// The carrier reports, after its answer, that it arrived (ends a waiting one, too) or that a
+/// delivered one will not (a dead letter then). Anything else is left as it is. @pre not in flight.
+/// @return whether the state changed.
+bool report(Delivery& delivery, bool arrived, WallTime now, std::string status);
 /// After a restart or a step of the clock: no wait is longer than retry_after_max.
 void clamp(Delivery& delivery, WallTime now);
 

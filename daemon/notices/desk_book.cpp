@@ -285,6 +285,17 @@ void DeskBook::end_attempt(Turn& turn, Notice& notice, const Outcome& outcome, d
   touch(turn, notice);
 }
 
+bool DeskBook::report(Turn& turn, Notice& notice, bool arrived, const std::string& status) {
+  const std::string kept = kept_answer("the carrier reports: " + status);
+  turn.changes.attempts.push_back({notice.message.notice, notice.delivery.attempts, turn.now,
+                                   arrived ? "reported_arrived" : "reported_failed", kept});
+  unplace(notice);
+  const bool changed = ebbwatch::report(notice.delivery, arrived, turn.now, kept);
+  place(notice);
+  if (changed) touch(turn, notice);
+  return changed;
+}
+
 Changes DeskBook::finish(Turn& turn) {
   Changes& changes = turn.changes;
   std::vector<const Notice*> touched;

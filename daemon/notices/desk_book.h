@@ -130,6 +130,10 @@ class DeskBook {
   /// Whose turns are due. Stays as it is until finish().
   std::vector<OutageId> calls_due(WallTime now) const;
 
+  /// What the carrier said later; kept as a row beside the attempts. @pre not in flight.
+  /// @return whether its state changed.
+  bool report(Turn& turn, Notice& notice, bool arrived, const std::string& status);
+
   /// Turns all that was touched into rows under one ticket, and forgets what has ended for good.
   Changes finish(Turn& turn);
   void committed(std::uint64_t ticket);

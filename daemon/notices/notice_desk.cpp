@@ -266,6 +266,31 @@ Changes NoticeDesk::on_outcome(const std::string& id, const Outcome& outcome, Wa
   return book_.finish(turn);
 }
 
+Changes NoticeDesk::on_report(const std::string& id, bool arrived, const std::string& status,
+                              WallTime now, Entropy& entropy) {
+  Turn turn = turn_at(now, &entropy);
+  Notice* notice = book_.find(id);
+  if (notice == nullptr) return {};
+  if (book_.report(turn, *notice, arrived, status)) after_attempt(book_, turn, id);
+  return book_.finish(turn);
+}
+
+bool NoticeDesk::under_way(const std::string& id) const {
+  const auto found = book_.notices().find(id);
+  return found != book_.notices().end() && found->second.delivery.in_flight;
+}
+
+bool NoticeDesk::was_told(OutageId id, const std::string& keyholder) const {
+  const auto outage = book_.outages().find(id);
+  if (outage == book_.outages().end()) return false;
+  const auto& notices = outage->second.notices;
+  return std::any_of(notices.begin(), notices.end(), [&](const std::string& one) {
+    const Notice& notice = book_.notices().at(one);
+    return notice.message.keyholder == keyholder &&
+           (may_be_known(notice) || notice.delivery.in_flight || notice.delivery.attempts > 0);
+  });
+}
+
 Changes NoticeDesk::on_acknowledge(OutageId outage, const Acknowledgement& given, WallTime now,
                                    Entropy& entropy) {
   Turn turn = turn_at(now, &entropy);

@@ -57,6 +57,15 @@ class NoticeDesk {
   /// The answer to an attempt from take_due(). An unknown identifier changes nothing.
   Changes on_outcome(const std::string& notice, const Outcome& outcome, WallTime now,
                      Entropy& entropy);
+  /// What the carrier reports of a notice after its answer: that it arrived, or that it never will,
+  /// which sets the next way going as a refusal does. Unknown identifiers change nothing.
+  /// @pre not under_way(notice).
+  Changes on_report(const std::string& notice, bool arrived, const std::string& status,
+                    WallTime now, Entropy& entropy);
+  /// Whether an attempt is running.
+  bool under_way(const std::string& notice) const;
+  /// Whether this keyholder was told of the outage by any way, or may have been.
+  bool was_told(OutageId outage, const std::string& keyholder) const;
   /// The call list stops until the acknowledgement runs out (`acknowledged_for`); what was not
   /// delivered yet is withdrawn; the others who were told hear who has it. Unknown outages change
   /// nothing.

@@ -20,7 +20,7 @@ Result<std::unique_ptr<Notifier>> make_kind(const NotifierSettings& notifier,
     case NotifierKind::webhook:
       return make_webhook_notifier(notifier, settings.file, watcher, client, clock, entropy);
     case NotifierKind::sms_gateway:
-      return make_sms_gateway_notifier(notifier.sms_gateway, settings.file, client, clock);
+      return make_sms_gateway_notifier(notifier, settings, client, clock);
     case NotifierKind::program:
       return make_program_notifier(notifier.program);
     case NotifierKind::gsm_modem:

@@ -14,6 +14,7 @@ struct IncomingAnswer {
     had_already,      ///< Somebody, or the sender, has it already; nothing changed.
     confirmed_drill,  ///< An answer to an exercise.
     over,             ///< The outage of this code has ended.
+    not_told,         ///< The sender was not told of this outage, so it is not theirs to take on.
     unknown_code,     ///< It looks like an answer, but no open question has this code.
     unknown_sender,   ///< No keyholder has this number; nothing was changed.
     not_understood,   ///< Not an answer.

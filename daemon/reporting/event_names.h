@@ -24,6 +24,7 @@ inline constexpr EventName event_names[] = {
     {"check_in", Level::debug, Level::debug, "controller, remote address"},
     {"check_in_refused", Level::info, Level::info, "remote address, status, controller if known"},
     {"decided", Level::info, Level::warning, "decision, scope, subject, cause, evidence"},
+    {"delivery_report", Level::info, Level::warning, "notifier, notice, whether it arrived"},
     {"keys", Level::error, Level::error, "why the controllers' keys could not be read"},
     {"listening", Level::info, Level::info, "transport, address, port"},
     {"not_available", Level::warning, Level::warning, "key of the configuration"},

@@ -59,20 +59,21 @@ bool names_a_secret(std::string name) {
 }
 
 struct Used {
-  bool phone = false, text = false, secret = false, unknown = false;
+  bool phone = false, text = false, secret = false, report_url = false, unknown = false;
 };
 
 void check_placeholders(const std::string& value, const std::string& path, Used& used,
                         std::vector<Finding>& out) {
-  static const std::vector<std::string> known{"phone", "text", "secret", "notice"};
+  static const std::vector<std::string> known{"phone", "text", "secret", "notice", "report_url"};
   for (const std::string& word : placeholders(value)) {
     used.phone |= word == "phone";
     used.text |= word == "text";
     used.secret |= word == "secret";
+    used.report_url |= word == "report_url";
     if (std::find(known.begin(), known.end(), word) != known.end()) continue;
     used.unknown = true;
     out.push_back({path, "unknown placeholder {" + word + "}",
-                   "{phone}, {text}, {secret}, {notice}", did_you_mean(word, known)});
+                   "{phone}, {text}, {secret}, {notice}, {report_url}", did_you_mean(word, known)});
   }
 }
 
@@ -85,6 +86,7 @@ void check_pairs(const Pairs& pairs, const std::string& path, Used& used,
     used.phone |= here.phone;
     used.text |= here.text;
     used.secret |= here.secret;
+    used.report_url |= here.report_url;
     used.unknown |= here.unknown;
     if (names_a_secret(name) && !here.secret) {
       out.push_back({key, "a literal secret (not shown)",
@@ -94,8 +96,31 @@ void check_pairs(const Pairs& pairs, const std::string& path, Used& used,
   }
 }
 
-void check_sms_gateway(const SmsGatewaySettings& sms, const std::string& path,
-                       std::vector<Finding>& out) {
+void check_gateway_calls(const std::optional<GatewayCallSettings>& calls, bool reports,
+                         const ListenSettings& listen, const std::string& path,
+                         std::vector<Finding>& out) {
+  if (!calls) {
+    if (reports) {
+      out.push_back({path + ".fields", "{report_url} without calls",
+                     "calls: {secret: {file: PATH}} as well",
+                     "The gateway's calls are known by a secret in their address."});
+    }
+    return;
+  }
+  if (!calls->url.empty()) {
+    note(url_fault(calls->url, {"https", "http"}), path + ".calls.url", out);
+  } else if (reports && listen.public_url.empty()) {
+    out.push_back({path + ".calls", "no address for the gateway to call",
+                   "url: in calls, or listen.public_url", ""});
+  }
+  if (!listen.check_in_http) {
+    out.push_back({path + ".calls", "calls without listen.check_in_http",
+                   "listen: {check_in_http: …} as well", "It is where they come in."});
+  }
+}
+
+void check_sms_gateway(const SmsGatewaySettings& sms, const ListenSettings& listen,
+                       const std::string& path, std::vector<Finding>& out) {
   if (!sms.url.empty()) note(url_fault(sms.url, {"https", "http"}), path + ".url", out);
   Used used;
   check_placeholders(sms.url, path + ".url", used, out);
@@ -107,6 +132,7 @@ void check_sms_gateway(const SmsGatewaySettings& sms, const std::string& path,
                    "{phone} and {text} in the fields, so that the gateway learns whom to tell what",
                    ""});
   }
+  check_gateway_calls(sms.calls, used.report_url, listen, path, out);
   if (used.secret && !sms.secret.given()) {
     out.push_back({path + ".secret", "{secret} is used, but there is none",
                    "secret: {file: PATH}, {credential: NAME} or {env: NAME}", ""});
@@ -141,7 +167,7 @@ void check_notifiers(const Settings& settings, std::vector<Finding>& out) {
         }
         break;
       case NotifierKind::sms_gateway:
-        check_sms_gateway(notifier.sms_gateway, path, out);
+        check_sms_gateway(notifier.sms_gateway, settings.listen, path, out);
         break;
       case NotifierKind::gsm_modem:
         if (notifier.at_once > 1) {

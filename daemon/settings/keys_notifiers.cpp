@@ -81,6 +81,24 @@ Keys<NotifierSettings> webhook() {
       .custom({"signing_key", false, {}}, in(part, &WebhookSettings::signing_key, secret));
 }
 
+const Keys<GatewayCallSettings>& gateway_call_keys() {
+  using Calls = GatewayCallSettings;
+  static const Keys<Calls> keys =
+      Keys<Calls>()
+          .required("secret", &Calls::secret, secret)
+          .key("url", &Calls::url, line_text)
+          .key("sender", &Calls::sender, line_text)
+          .key("text", &Calls::text, line_text)
+          .key("status", &Calls::status, line_text)
+          .key("arrived", &Calls::arrived, values_of<std::string>(line_text))
+          .key("failed", &Calls::failed, values_of<std::string>(line_text));
+  return keys;
+}
+
+bool gateway_calls(Reader& reader, const Cursor& at, NotifierSettings& out) {
+  return gateway_call_keys().fill(reader, at, out.sms_gateway.calls.emplace());
+}
+
 Keys<NotifierSettings> sms_gateway() {
   using Sms = SmsGatewaySettings;
   constexpr auto part = &NotifierSettings::sms_gateway;
@@ -95,7 +113,8 @@ Keys<NotifierSettings> sms_gateway() {
       .custom({"secret", false, {}}, in(part, &Sms::secret, secret))
       .custom({"accepted_status", false, {}},
               in(part, &Sms::accepted_status, values_of<int>(whole<int>(100, 599))))
-      .custom({"success", false, {}}, in(part, &Sms::success, line_text));
+      .custom({"success", false, {}}, in(part, &Sms::success, line_text))
+      .custom({"calls", false, gateway_call_keys().names()}, gateway_calls);
 }
 
 // What the serial line can do.

@@ -129,6 +129,18 @@ struct WebhookSettings {
   std::string url;
   SecretSource signing_key;
 };
+/// Calls from a text message gateway: texts that people send, and what became of ours. They come to
+/// check_in_http, at an address that holds the secret.
+struct GatewayCallSettings {
+  SecretSource secret;
+  std::string url;  ///< Where the gateway reaches check_in_http; empty: listen.public_url.
+  std::string sender = "from", text = "text", status = "status";  ///< Names of its fields.
+  /// Words in the field of status, in any case of letters; others say that it is on its way. Ours:
+  /// those of SMPP 3.4 receipts, Kannel's numbers, and plain English.
+  std::vector<std::string> arrived{"1", "delivrd", "delivered"};
+  std::vector<std::string> failed{"2",       "16",       "undeliv", "undelivered", "undeliverable",
+                                  "rejectd", "rejected", "expired", "deleted",     "failed"};
+};
 struct SmsGatewaySettings {
   enum class Method : std::uint8_t { get, post };
   enum class Body : std::uint8_t { form, json };
@@ -140,6 +152,7 @@ struct SmsGatewaySettings {
   SecretSource secret;
   std::vector<int> accepted_status{200, 201, 202, 204};
   std::string success;  ///< Regular expression that the answer's body must match; empty: none.
+  std::optional<GatewayCallSettings> calls;  ///< Empty: the gateway does not call us.
 };
 struct ProgramSettings {
   std::vector<std::string> command;

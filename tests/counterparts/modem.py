@@ -1,13 +1,14 @@
 #!/usr/bin/python3
 """A GSM modem on a pseudo-terminal for tests, as 3GPP TS 27.005 and 27.007 have it.
 
-usage: modem.py --link PATH --log FILE [--behaviour WORD] [--option WORD]... [--inbox FILE]
+usage: modem.py --link PATH --log FILE [--behaviour WORD] [--option WORD]... [--inbox FILE] [--manners FILE]
 
 Prints "ready" when PATH leads to the terminal. Behaviours decide what becomes of texts:
   accept; refuse (CMS 28); later (CMS 331); hang (no prompt); hang_after_text (no answer after Ctrl-Z);
   hang_up (the device vanishes at Ctrl-Z, once, and comes back a second later); slow; twice (every final answer
   comes two times); deaf (says nothing at all); cms:N (that error)
 Options: echo_stays, no_pdu, no_ucs2, pin:1234, puk, no_sim, searching, refused_by_network, lte_only, noise
+With --manners the file's word is the behaviour of each text as it begins.
 Texts are written to the log, one JSON line each, decoded here with code of its own. Lines of the inbox
 file are PDUs (PDU mode) that have come in; they are announced by +CMTI as they appear, listed, and deleted.
 """
@@ -120,7 +121,7 @@ class Modem:
             errors[self.behaviour] = int(self.behaviour[4:])
         if self.behaviour in errors:
             return self.final(f"+CMS ERROR: {errors[self.behaviour]}")
-        self.log({"id": entry["text"].split(" ")[0], **entry})
+        self.log({"id": entry["text"].split(" ")[0], "at": time.time(), "behaviour": self.behaviour, **entry})
         if self.behaviour == "hang_after_text":
             return None
         if self.behaviour == "slow":
@@ -171,6 +172,9 @@ class Modem:
 
     def command(self, command):
         if command.startswith("AT+CMGS="):
+            if self.options.manners and os.path.exists(self.options.manners):
+                with open(self.options.manners, encoding="ascii") as manners:
+                    self.behaviour = manners.read().strip() or self.behaviour
             if self.behaviour == "hang":
                 return
             self.entry = command[8:]
@@ -224,4 +228,5 @@ parser.add_argument("--log", required=True)
 parser.add_argument("--behaviour", default="accept")
 parser.add_argument("--option", action="append", default=[])
 parser.add_argument("--inbox")
+parser.add_argument("--manners")
 Modem(parser.parse_args()).run()

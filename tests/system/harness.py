@@ -154,11 +154,13 @@ class Watcher:
             answer = json.loads(self.command("enrol", controller, "--json").stdout)
             self.keys[controller] = answer["key"]
 
+    def arguments(self):
+        return [BIN / "ebbwatchd", "--config", self.config]
+
     def start(self, environment=None):
-        self.log = open(self.folder / "daemon.log", "ab")
-        self.process = subprocess.Popen([BIN / "ebbwatchd", "--config", self.config],
-                                        stderr=self.log, stdin=subprocess.DEVNULL,
-                                        env={**os.environ, **(environment or {})})
+        with open(self.folder / "daemon.log", "ab") as log:
+            self.process = subprocess.Popen(self.arguments(), stderr=log, stdin=subprocess.DEVNULL,
+                                            env={**os.environ, **(environment or {})})
         wait_until(self.answers, "the daemon to listen")
         return self
 
@@ -167,6 +169,8 @@ class Watcher:
             raise AssertionError(f"the daemon ended with {self.process.returncode}:\n{self.log_text()}")
         try:
             socket.create_connection(("127.0.0.1", self.port), timeout=1).close()
+            with socket.socket(socket.AF_UNIX) as control:
+                control.connect(str(self.folder / "state" / "control.sock"))
             return True
         except OSError:
             return False

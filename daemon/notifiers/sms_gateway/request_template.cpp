@@ -14,10 +14,11 @@ struct Placeholder {
   std::string_view word;
   std::string TemplateValues::*value;
 };
-constexpr std::array<Placeholder, 4> placeholders{{{"phone", &TemplateValues::phone},
+constexpr std::array<Placeholder, 5> placeholders{{{"phone", &TemplateValues::phone},
                                                    {"text", &TemplateValues::text},
                                                    {"secret", &TemplateValues::secret},
-                                                   {"notice", &TemplateValues::notice}}};
+                                                   {"notice", &TemplateValues::notice},
+                                                   {"report_url", &TemplateValues::report_url}}};
 
 const Placeholder* find_placeholder(std::string_view word) {
   const auto* found = std::find_if(placeholders.begin(), placeholders.end(),
@@ -39,7 +40,7 @@ std::optional<Error> placeholder_fault(const std::string& place, std::string_vie
     if (word.empty() || find_placeholder(word) != nullptr) continue;
     return Error{Errc::bad_input,
                  place + ": {" + std::string(word) +
-                     "} is unknown; there are {phone}, {text}, {secret}, {notice}"};
+                     "} is unknown; there are {phone}, {text}, {secret}, {notice}, {report_url}"};
   }
   return std::nullopt;
 }

@@ -10,9 +10,9 @@
 
 namespace ebbwatch {
 
-/// What stands for the placeholders {phone}, {text}, {secret} and {notice}.
+/// What stands for the placeholders {phone}, {text}, {secret}, {notice} and {report_url}.
 struct TemplateValues {
-  std::string phone, text, secret, notice;
+  std::string phone, text, secret, notice, report_url;
 };
 
 /// Placeholders may stand in the URL, in field values and in header values. Other braces are taken

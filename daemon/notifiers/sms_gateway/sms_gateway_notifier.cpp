@@ -5,6 +5,7 @@
 
 #include "notifiers/answer_text.h"
 #include "notifiers/http_outcome.h"
+#include "notifiers/sms_gateway/gateway_door.h"
 #include "notifiers/sms_gateway/request_template.h"
 #include "settings/secrets.h"
 #include "text/gsm7.h"
@@ -14,36 +15,38 @@ namespace {
 
 class SmsGatewayNotifier final : public Notifier {
  public:
-  SmsGatewayNotifier(SmsGatewaySettings settings, SuccessPattern success, std::string secret,
-                     CurlClient& client, Clock& clock)
-      : settings_(std::move(settings)),
-        success_(std::move(success)),
-        secret_(std::move(secret)),
-        client_(client),
-        clock_(clock) {}
+  struct Parts {
+    SmsGatewaySettings settings;
+    SuccessPattern success;
+    std::string secret;
+    std::string door;  ///< Address for the gateway's calls; empty: it makes none.
+    std::vector<std::string> secrets;
+  };
+  SmsGatewayNotifier(Parts parts, CurlClient& client, Clock& clock)
+      : parts_(std::move(parts)), client_(client), clock_(clock) {}
 
   boost::asio::awaitable<Outcome> deliver(Message message) override {
     if (message.to_phone.empty()) {
       co_return Outcome{Outcome::Kind::rejected_forever,
                         message.keyholder + " has no telephone number", std::nullopt};
     }
-    const TemplateValues values{message.to_phone, to_gsm7(message.short_text), secret_,
-                                message.notice};
-    const Transfer transfer = co_await client_.request(fill_template(settings_, values));
-    co_return gateway_outcome(settings_, success_, transfer, clock_.wall_now(), secret_);
+    const TemplateValues values{message.to_phone, to_gsm7(message.short_text), parts_.secret,
+                                message.notice, report_address(parts_.door, message.notice)};
+    OutgoingRequest request = fill_template(parts_.settings, values);
+    const Transfer transfer = co_await client_.request(std::move(request));
+    co_return gateway_outcome(parts_.settings, parts_.success, transfer, clock_.wall_now(),
+                              parts_.secrets);
   }
 
   boost::asio::awaitable<std::optional<Outcome>> check() override {
     const TemplateValues nobody;  // Named: g++ 12 frees such a temporary of a coroutine twice.
-    OutgoingRequest request = fill_template(settings_, nobody);
+    OutgoingRequest request = fill_template(parts_.settings, nobody);
     Outcome outcome = co_await reach(client_, std::move(request));
     co_return outcome;
   }
 
  private:
-  SmsGatewaySettings settings_;
-  SuccessPattern success_;
-  std::string secret_;
+  Parts parts_;
   CurlClient& client_;
   Clock& clock_;
 };
@@ -51,9 +54,12 @@ class SmsGatewayNotifier final : public Notifier {
 }  // namespace
 
 Outcome gateway_outcome(const SmsGatewaySettings& settings, const SuccessPattern& success,
-                        const Transfer& transfer, WallTime now, const std::string& secret) {
+                        const Transfer& transfer, WallTime now,
+                        const std::vector<std::string>& secrets) {
   Transfer told = transfer;  // Some gateways show the request again when they do not like it.
-  told.answer = without_secret(without_secret(told.answer, secret), percent_encoded(secret));
+  for (const std::string& secret : secrets) {
+    told.answer = without_secret(without_secret(told.answer, secret), percent_encoded(secret));
+  }
   Outcome outcome = http_outcome(told, now);
   if (transfer.end != Transfer::End::answered) return outcome;
   const auto& accepted = settings.accepted_status;
@@ -66,20 +72,31 @@ Outcome gateway_outcome(const SmsGatewaySettings& settings, const SuccessPattern
   return outcome;
 }
 
-Result<std::unique_ptr<Notifier>> make_sms_gateway_notifier(const SmsGatewaySettings& settings,
-                                                            const std::string& configuration_file,
+Result<std::unique_ptr<Notifier>> make_sms_gateway_notifier(const NotifierSettings& notifier,
+                                                            const Settings& settings,
                                                             CurlClient& client, Clock& clock) {
-  if (const auto checked = check_template(settings); !checked) return checked.error();
-  auto success = SuccessPattern::compile(settings.success);
+  SmsGatewayNotifier::Parts parts;
+  parts.settings = notifier.sms_gateway;
+  if (const auto checked = check_template(parts.settings); !checked) return checked.error();
+  auto success = SuccessPattern::compile(parts.settings.success);
   if (!success) return success.error();
-  std::string secret;
-  if (settings.secret.given()) {
-    auto read = read_secret(settings.secret, configuration_file);
+  parts.success = std::move(success.value());
+  if (parts.settings.secret.given()) {
+    auto read = read_secret(parts.settings.secret, settings.file);
     if (!read) return read.error();
-    secret = std::move(read.value());
+    parts.secret = std::move(read.value());
+    parts.secrets.push_back(parts.secret);
   }
-  return std::unique_ptr<Notifier>(std::make_unique<SmsGatewayNotifier>(
-      settings, std::move(success.value()), std::move(secret), client, clock));
+  if (parts.settings.calls) {
+    auto read = read_door_secret(*parts.settings.calls, settings.file);
+    if (!read) return read.error();
+    const std::string& own = parts.settings.calls->url;
+    parts.door =
+        door_address(own.empty() ? settings.listen.public_url : own, notifier.id, read.value());
+    parts.secrets.push_back(std::move(read.value()));
+  }
+  return std::unique_ptr<Notifier>(
+      std::make_unique<SmsGatewayNotifier>(std::move(parts), client, clock));
 }
 
 }  // namespace ebbwatch

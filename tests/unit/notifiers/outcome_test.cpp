@@ -108,7 +108,7 @@ TEST_CASE("gateway_outcome: accepted statuses and words come before everything e
   settings.accepted_status = {200, 409};
   const auto any = SuccessPattern::compile("").value();
   const auto kind = [&](int status, const SuccessPattern& success, const std::string& answer) {
-    return gateway_outcome(settings, success, answered(status, answer), now, "").kind;
+    return gateway_outcome(settings, success, answered(status, answer), now, {}).kind;
   };
   CHECK(kind(200, any, "") == Kind::delivered);
   CHECK(kind(409, any, "duplicate") == Kind::delivered);

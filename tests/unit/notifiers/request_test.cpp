@@ -20,7 +20,7 @@ SmsGatewaySettings gateway(const std::string& url) {
   return settings;
 }
 
-const TemplateValues values{"+15550100", "50% {phone}\n\"a\"&b", "s3cret", "notice-1"};
+const TemplateValues values{"+15550100", "50% {phone}\n\"a\"&b", "s3cret", "notice-1", ""};
 
 std::string header(const OutgoingRequest& request, const std::string& name) {
   for (const auto& [key, value] : request.headers) {

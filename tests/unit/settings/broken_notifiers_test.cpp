@@ -86,7 +86,29 @@ TEST_CASE("settings: an unknown placeholder is reported") {
   const std::string yaml = changed(sample, "to: \"{phone}\"", "to: \"{fone}\"");
   CHECK(problems_of(yaml) ==
         "f.yaml:21:19: notifiers[1].fields.to: unknown placeholder {fone}; allowed: "
-        "{phone}, {text}, {secret}, {notice}.\n");
+        "{phone}, {text}, {secret}, {notice}, {report_url}.\n");
+}
+
+TEST_CASE("settings: calls of a gateway need a secret, an address and a place where they come in") {
+  const std::string to = "{to: \"{phone}\", text: \"{text}\"}";
+  const std::string reports = "{to: \"{phone}\", text: \"{text}\", dlr-url: \"{report_url}\"}";
+  CHECK(problems_of(changed(sample, to, reports)) ==
+        "f.yaml:21:14: notifiers[1].fields: {report_url} without calls; allowed: calls: {secret: "
+        "{file: PATH}} as well. The gateway's calls are known by a secret in their address.\n");
+  CHECK(problems_of(changed(sample, to, reports + ", calls: {sender: src}")) ==
+        "f.yaml:21:79: notifiers[1].calls.secret: missing; allowed: this key is needed.\n"
+        "f.yaml:21:79: notifiers[1].calls: no address for the gateway to call; allowed: url: in "
+        "calls, or listen.public_url.\n");
+  const std::string calls = ", calls: {secret: {file: door}}";
+  CHECK(problems_of(changed(sample, to, reports + calls)) ==
+        "f.yaml:21:79: notifiers[1].calls: no address for the gateway to call; allowed: url: in "
+        "calls, or listen.public_url.\n");
+  CHECK(problems_of(changed(sample, to, reports + ", calls: {secret: {file: door}, url: \"x\"}"))
+            .find("notifiers[1].calls.url") != std::string::npos);
+  CHECK(problems_of(changed(sample, to, to + calls)) == "");
+  CHECK(problems_of(changed(changed(sample, to, to + calls),
+                            "  check_in_http: {address: \"127.0.0.1\", port: 8460}\n", ""))
+            .find("notifiers[1].calls: calls without listen.check_in_http") != std::string::npos);
 }
 
 TEST_CASE("settings: a literal token in a field is reported") {

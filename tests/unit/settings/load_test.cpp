@@ -54,7 +54,8 @@ notifiers:
      user: tanks, password: {credential: mail}, starttls: required, ca_file: our-ca.pem}
   - {id: text, kind: sms_gateway, url: "http://127.0.0.1:13013/send", method: POST, body: json,
      fields: {password: "{secret}", to: "{phone}", text: "{text}"}, secret: {env: SMS_SECRET},
-     headers: {X-Kind: tank}, accepted_status: [200, 202], success: "^OK"}
+     headers: {X-Kind: tank}, accepted_status: [200, 202], success: "^OK",
+     calls: {secret: {file: door}, url: "http://127.0.0.1:8460", sender: src, failed: [lost]}}
   - {id: hook, kind: webhook, url: "https://hooks.example.net/tanks", signing_key: {file: hook.key}}
   - {id: modem, kind: gsm_modem, device: /dev/ttyUSB0}
   - {id: siren, kind: program, command: [/usr/local/bin/siren, -l], time_limit: 20s}
@@ -159,6 +160,11 @@ TEST_CASE("settings: every key of each kind of notifier is read") {
   CHECK(n[1].sms_gateway.secret.kind == SecretSource::Kind::environment);
   CHECK(n[1].sms_gateway.accepted_status == std::vector<int>{200, 202});
   CHECK(n[1].sms_gateway.success == "^OK");
+  REQUIRE(n[1].sms_gateway.calls.has_value());
+  CHECK(n[1].sms_gateway.calls->url == "http://127.0.0.1:8460");
+  CHECK(n[1].sms_gateway.calls->sender == "src");
+  CHECK(n[1].sms_gateway.calls->text == "text");
+  CHECK(n[1].sms_gateway.calls->failed == std::vector<std::string>{"lost"});
   CHECK(n[2].webhook.signing_key.name == "hook.key");
   CHECK(n[3].modem.device == "/dev/ttyUSB0");
   CHECK(n[4].program.command == std::vector<std::string>{"/usr/local/bin/siren", "-l"});
