@@ -32,6 +32,7 @@ class Commands {
   ///   unshelve     subject, by                   {"done": "…"}
   ///   out_of_service  subject, reason, by        {"done": "…"}
   ///   in_service   subject, by                   {"done": "…"}
+  ///   drill        site, to, by                  {"done": "…", "outage", "told"}
   ///   keys                                  reads the controllers' keys again
   /// A refusal is {"error": "…"}.
   boost::asio::awaitable<std::string> handle(boost::json::object request);
@@ -42,6 +43,7 @@ class Commands {
  private:
   std::string status();
   std::string acknowledge(const boost::json::object& request);
+  std::string drill(const boost::json::object& request);
   std::string put_away(const boost::json::object& request, Shelf::Kind kind);
   std::string put_back(const boost::json::object& request, Shelf::Kind kind);
 
