@@ -45,14 +45,15 @@ std::string AnswerBook::code(OutageId outage, const std::string&) {
   return texts_come_in_ ? code_of(outage) : std::string();
 }
 
-std::string AnswerBook::link(OutageId outage, const std::string& keyholder) {
+std::string AnswerBook::link(OutageId outage, const std::string& keyholder,
+                             const std::string& notifier) {
   if (public_url_.empty()) return {};
-  std::string& given = given_[{outage, keyholder}];
+  std::string& given = given_[{outage, keyholder, notifier}];
   if (!given.empty()) return given;
   std::array<std::uint8_t, token_bytes> random{};
   entropy_.fill(random);
   const std::string token = to_base64url(random);
-  const LinkRow row{hash_of(token), outage, keyholder, clock_.wall_now(), {}};
+  const LinkRow row{hash_of(token), outage, keyholder, clock_.wall_now(), {}, notifier};
   if (by_hash_.size() >= links_max) {
     by_hash_.erase(std::min_element(
         by_hash_.begin(), by_hash_.end(),

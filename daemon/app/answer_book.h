@@ -8,9 +8,10 @@
 #include <optional>
 #include <string>
 #include <string_view>
-#include <utility>
+#include <tuple>
 #include <vector>
 
+#include "app/proof_book.h"
 #include "notices/answers.h"
 #include "ports/clock.h"
 #include "ports/entropy.h"
@@ -30,7 +31,10 @@ class AnswerBook final : public Answers {
   void use(const Settings& settings);
 
   std::string code(OutageId outage, const std::string& keyholder) override;
-  std::string link(OutageId outage, const std::string& keyholder) override;
+  std::string link(OutageId outage, const std::string& keyholder,
+                   const std::string& notifier) override;
+  /// By which ways people can answer now.
+  AnswerWays ways() const { return {!public_url_.empty(), texts_come_in_}; }
 
   /// Four digits; those of outages whose numbers differ by less than 9,000 differ.
   static std::string code_of(OutageId outage);
@@ -48,8 +52,8 @@ class AnswerBook final : public Answers {
   bool texts_come_in_ = false;
   std::map<std::string, LinkRow> by_hash_;
   /// Addresses given since the start of this process, so that all notices of one outage to one
-  /// person carry the same.
-  std::map<std::pair<OutageId, std::string>, std::string> given_;
+  /// person by one way carry the same.
+  std::map<std::tuple<OutageId, std::string, std::string>, std::string> given_;
 };
 
 }  // namespace ebbwatch

@@ -109,7 +109,7 @@ HttpResponse AnswerPage::take(const LinkRow& link) {
   const auto what = sink_.question(link.outage);
   if (!what.running) return over(what);
   if (link.used_at) return ask(link);
-  if (!sink_.answer_by_link(link.outage, link.keyholder)) return over(what);
+  if (!sink_.answer_by_link(link)) return over(what);
   book_.mark_used(link);
   if (what.drill) {
     return page(200, "Thank you",

@@ -29,7 +29,7 @@ class AnswerSink {
   virtual Question question(OutageId outage) const = 0;
   virtual std::string name_of(const std::string& keyholder) const = 0;
   /// @return false when the outage has ended meanwhile.
-  virtual bool answer_by_link(OutageId outage, const std::string& keyholder) = 0;
+  virtual bool answer_by_link(const LinkRow& link) = 0;
 };
 
 class AnswerPage final : public RequestHandler {

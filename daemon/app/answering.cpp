@@ -39,6 +39,11 @@ IncomingAnswer Answering::incoming_text(const std::string& notifier, const std::
 
 AnswerSink::Question Answering::question(OutageId outage) const {
   Question out;
+  if (const DrillRow* drill = engine_->drills().open(outage)) {
+    out.running = out.drill = true;
+    out.title = drill->site;
+    return out;
+  }
   const OutageRecord* record = engine_->watch().outage(outage);
   if (record == nullptr || record->closed) return out;
   out.running = true;
@@ -55,12 +60,12 @@ std::string Answering::name_of(const std::string& keyholder) const {
   return keyholder;
 }
 
-bool Answering::answer_by_link(OutageId outage, const std::string& keyholder) {
-  return engine_->acknowledge(outage, {keyholder, AnswerWay::link}).ok();
+bool Answering::answer_by_link(const LinkRow& link) {
+  return engine_->acknowledge(link.outage, {link.keyholder, AnswerWay::link, link.notifier}).ok();
 }
 
 std::vector<OutageId> Answering::open_questions() const {
-  std::vector<OutageId> open;
+  std::vector<OutageId> open = engine_->drills().all_open();
   for (const auto& record : engine_->watch().state().outages) {
     if (!record.closed) open.push_back(record.id);
   }
@@ -69,6 +74,14 @@ std::vector<OutageId> Answering::open_questions() const {
 
 IncomingAnswer Answering::answer_by_text(OutageId outage, const KeyholderSettings& keyholder) {
   using Kind = IncomingAnswer::Kind;
+  const Question what = question(outage);
+  if (what.drill) {
+    if (!engine_->acknowledge(outage, {keyholder.id, AnswerWay::text})) {
+      return {Kind::unknown_code, "This exercise did not go to you."};
+    }
+    return {Kind::confirmed_drill,
+            "Thank you. The exercise has reached you; nothing is to be done."};
+  }
   if (!engine_->dispatcher().was_told(outage, keyholder.id)) {
     return {Kind::not_told, "You were not told of this outage, so nothing was changed."};
   }

@@ -25,7 +25,7 @@ class Answering final : public IncomingTexts, public AnswerSink, public ReplySin
 
   Question question(OutageId outage) const override;
   std::string name_of(const std::string& keyholder) const override;
-  bool answer_by_link(OutageId outage, const std::string& keyholder) override;
+  bool answer_by_link(const LinkRow& link) override;
 
   std::vector<OutageId> open_questions() const override;
   IncomingAnswer answer_by_text(OutageId outage, const KeyholderSettings& keyholder) override;

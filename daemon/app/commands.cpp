@@ -1,5 +1,6 @@
 #include "app/commands.h"
 
+#include <boost/json/array.hpp>
 #include <boost/json/serialize.hpp>
 #include <charconv>
 
@@ -54,6 +55,7 @@ std::optional<std::string> Commands::act(const std::string& command, const json:
   if (command == "unshelve") return put_back(request, Shelf::Kind::shelved);
   if (command == "out_of_service") return put_away(request, Shelf::Kind::out_of_service);
   if (command == "in_service") return put_back(request, Shelf::Kind::out_of_service);
+  if (command == "drill") return drill(request);
   return std::nullopt;
 }
 
@@ -68,7 +70,9 @@ std::string Commands::status() {
                           unmet_wishes_,
                           &parts_.engine.dispatcher().lateness(),
                           &parts_.engine.witnessing(),
-                          &parts_.engine.telling()};
+                          &parts_.engine.telling(),
+                          parts_.engine.ways(),
+                          parts_.engine.drills().newest()};
   return json::serialize(status_json(input));
 }
 
@@ -82,11 +86,37 @@ std::string Commands::acknowledge(const json::object& request) {
     return error_answer("'" + member(request, "outage") + "' is not an outage; it looks like " +
                         watcher + "-17.");
   }
+  const bool exercise = parts_.engine.drills().open(*outage) != nullptr;
   const auto done = parts_.engine.acknowledge(*outage, {by, AnswerWay::command_line});
   if (!done) return error_answer(done.error().text);
+  if (exercise) {
+    return json::serialize(json::object{
+        {"done", by + " has got the exercise. Which way brought it is not known from here; the "
+                      "link or the code in the notice proves that."}});
+  }
   return json::serialize(json::object{
       {"done", parts_.engine.outage_name(*outage) + " is taken on by " + by +
                    ". The others who were told hear so now, and of the recovery later."}});
+}
+
+std::string Commands::drill(const json::object& request) {
+  const DrillWish wish{member(request, "site"), member(request, "to"), member(request, "by")};
+  const auto begun = parts_.engine.drill(wish);
+  if (!begun) return error_answer(begun.error().text);
+  const DrillRow& row = begun.value();
+  json::array told;
+  std::string names;
+  for (const auto& one : words_of(row.told)) {
+    told.emplace_back(one);
+    names += (names.empty() ? "" : ", ") + one;
+  }
+  const std::string number = outage_text(parts_.engine.watch().plan(), row.outage);
+  return json::serialize(json::object{
+      {"done", "The exercise " + number + " goes to " + names +
+                   " now, by every way to them. Each of them answers as the notice says; 'ebbwatch "
+                   "status' shows what has been proven."},
+      {"outage", number},
+      {"told", std::move(told)}});
 }
 
 std::string Commands::put_away(const json::object& request, Shelf::Kind kind) {

@@ -33,6 +33,7 @@ class Commands {
   ///   unshelve     subject, by                   {"done": "…"}
   ///   out_of_service  subject, reason, by        {"done": "…"}
   ///   in_service   subject, by                   {"done": "…"}
+  ///   drill        site, to, by                  {"done": "…", "outage", "told"}
   ///   keys                                  reads the controllers' keys again
   /// A refusal is {"error": "…"}.
   boost::asio::awaitable<std::string> handle(boost::json::object request);
@@ -45,6 +46,7 @@ class Commands {
   /// What people do; empty for other commands.
   std::optional<std::string> act(const std::string& command, const boost::json::object& request);
   std::string acknowledge(const boost::json::object& request);
+  std::string drill(const boost::json::object& request);
   std::string put_away(const boost::json::object& request, Shelf::Kind kind);
   std::string put_back(const boost::json::object& request, Shelf::Kind kind);
 

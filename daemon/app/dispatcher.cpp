@@ -125,7 +125,19 @@ void Dispatcher::reload(const Settings& settings, const WatchPlan& plan, Notifie
 
 std::uint64_t Dispatcher::decided(const Decision& decision, const DeskContext& context,
                                   Batch& batch) {
-  Changes changes = desk_.on_decision(decision, context, parts_.entropy);
+  return add(desk_.on_decision(decision, context, parts_.entropy), batch);
+}
+
+std::uint64_t Dispatcher::drill(const MadeUpLoss& made, const std::vector<Call>& calls,
+                                Batch& batch) {
+  return add(desk_.on_drill(made, calls, parts_.clock.wall_now(), parts_.entropy), batch);
+}
+
+void Dispatcher::end_drill(OutageId number) {
+  store(desk_.end_drill(number, parts_.clock.wall_now()));
+}
+
+std::uint64_t Dispatcher::add(Changes changes, Batch& batch) {
   report(changes);
   Batch part;
   part.notices = std::move(changes.notices);
@@ -244,6 +256,7 @@ void Dispatcher::ended(const Send& send, const Outcome& outcome) {
   health.failing = !delivered;
   health.check_failing = health.check_failing && !delivered;
   health.answer = outcome.answer;
+  if (delivered && parts_.delivered) parts_.delivered(send.message.keyholder, send.notifier);
   say(delivered ? Level::info : Level::warning, "notice_attempt",
       "Notice " + send.message.notice + " (" + send.message.event_type + ", " +
           send.message.subject_id + ") to " + send.message.keyholder + " by " + send.notifier +

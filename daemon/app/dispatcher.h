@@ -34,6 +34,8 @@ class Dispatcher {
     /// Called when an outage's acknowledgement has run out and its call list begins again.
     std::function<void(OutageId)> run_out;
     Answers* answers = nullptr;  ///< Codes and links for notices; must outlive it. Null: none.
+    /// Called when something was delivered to this keyholder by this notifier.
+    std::function<void(const std::string& keyholder, const std::string& notifier)> delivered{};
   };
 
   /// `settings` and `plan` must outlive it, or be replaced by reload().
@@ -56,6 +58,9 @@ class Dispatcher {
   bool was_told(OutageId outage, const std::string& keyholder) const {
     return desk_.was_told(outage, keyholder);
   }
+  /// As decided(), for an exercise.
+  std::uint64_t drill(const MadeUpLoss& made, const std::vector<Call>& calls, Batch& batch);
+  void end_drill(OutageId number);
   /// What is told of the outage stops until the core says that its shelf has ended.
   void rest(OutageId outage);
   /// As NoticeDesk's.
@@ -81,6 +86,7 @@ class Dispatcher {
   void close() { notifiers_.clear(); }
 
  private:
+  std::uint64_t add(Changes changes, Batch& batch);
   void store(Changes changes);
   void report(const Changes& changes);
   void pump();

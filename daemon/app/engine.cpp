@@ -66,11 +66,19 @@ Engine::Engine(Parts parts, Settings settings, Notifiers notifiers)
                  parts_.committer.later(std::move(batch));
                }),
       dispatcher_({parts_.tasks, parts_.clock, parts_.entropy, parts_.committer, [this] { arm(); },
-                   [this](OutageId outage) { acknowledgement_ran_out(outage); }, &answers_},
+                   [this](OutageId outage) { acknowledgement_ran_out(outage); }, &answers_,
+                   [this](const std::string& keyholder, const std::string& notifier) {
+                     proofs_.delivered(keyholder, notifier, parts_.clock.wall_now());
+                   }},
                   settings_, plan_, std::move(notifiers)),
       guard_(parts_.clock.now(), parts_.clock.wall_now()),
       timer_(parts_.loop),
-      telling_(settings_.watcher.name, settings_.watcher.deputy_after) {
+      telling_(settings_.watcher.name, settings_.watcher.deputy_after),
+      proofs_([this](ProofRow row) {
+        Batch batch;
+        batch.proofs.push_back(std::move(row));
+        parts_.committer.later(std::move(batch));
+      }) {
   decisions_.reserve(decisions_expected_max);
   answers_.use(settings_);
   witnessing_.use(settings_, plan_);
@@ -87,6 +95,9 @@ void Engine::start(const StoredState& stored) {
   answers_.restore(stored.links);
   dispatcher_.restore(stored);
   shelf_book_.restore(stored.shelves, plan_);
+  proofs_.restore(stored.proofs);
+  drills_.restore(stored.drills);
+  drills_since_ = parts_.clock.wall_now();
 
   if (stored.last_written) {
     // The Watch begins where the last one ended, then hears that this one has only now started:
@@ -180,6 +191,8 @@ void Engine::uplink(ReferenceIndex reference, bool answered) {
 }
 
 Result<void> Engine::acknowledge(OutageId outage, const Acknowledgement& given) {
+  note_proof(outage, given);
+  if (drills_.open(outage) != nullptr) return answer_drill(outage, given);
   if (watch_->outage(outage) == nullptr || outages_.count(outage) == 0) {
     return Error{Errc::not_found, "No outage " + outage_text(plan_, outage) +
                                       " is running. 'ebbwatch status' lists those that are."};
@@ -382,6 +395,7 @@ void Engine::turn() {
   tick_telling(now);
   parts_.witness_news();
   dispatcher_.tick();
+  tend_drills();
   parts_.on_time();
   arm();
 }

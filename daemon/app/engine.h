@@ -14,10 +14,13 @@
 #include "app/clock_guard.h"
 #include "app/committer.h"
 #include "app/dispatcher.h"
+#include "app/drill_book.h"
+#include "app/proof_book.h"
 #include "app/shelf_book.h"
 #include "app/witnessing.h"
 #include "core/watch.h"
 #include "ingest/check_in_handler.h"
+#include "notices/drill_plan.h"
 #include "ports/clock.h"
 #include "ports/entropy.h"
 #include "settings/settings.h"
@@ -56,8 +59,14 @@ class Engine final : public CheckInSink {
   void refused(int status, const std::string& controller, const std::string& remote_address,
                const std::string& detail) override;
   void uplink(ReferenceIndex reference, bool answered);
-  /// Errors: not_found (no such outage is running).
+  /// Also answers an exercise. Errors: not_found (no such outage is running; the exercise did not
+  /// go to that person).
   Result<void> acknowledge(OutageId outage, const Acknowledgement& given);
+  /// Begins an exercise. Errors: as plan_drill(); busy (an outage is running).
+  Result<DrillRow> drill(const DrillWish& wish);
+  const DrillBook& drills() const { return drills_; }
+  /// How each way to each person stands.
+  std::vector<WayProof> ways() const;
   /// Shelves, or takes out of service. Errors: as ShelfBook::check().
   Result<ShelfRow> put_away(const ShelfWish& wish);
   /// Takes off the shelf, or puts in service. Errors: not_found (also when it was not put away),
@@ -121,6 +130,11 @@ class Engine final : public CheckInSink {
   void learn_from(const std::string& witness, const WitnessMessage& message, Instant now);
   void acknowledgement_ran_out(OutageId outage);
   void change_alarm(const Event& event, OutageId outage);
+  Result<void> may_drill() const;
+  Result<DrillRow> begin_drill(const DrillPlan& plan, const std::string& by);
+  Result<void> answer_drill(OutageId number, const Acknowledgement& given);
+  void note_proof(OutageId outage, const Acknowledgement& given);
+  void tend_drills();
 
   Parts parts_;
   Settings settings_;
@@ -143,6 +157,9 @@ class Engine final : public CheckInSink {
   TellingOrder::Numbers stored_numbers_;
   std::string shared_state_;  ///< What partners were told last, without ages.
   Instant started_at_;
+  ProofBook proofs_;
+  DrillBook drills_;
+  WallTime drills_since_;  ///< Lists without an exercise so far count from here.
   bool stopped_ = false;
 };
 

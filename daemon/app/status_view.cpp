@@ -185,6 +185,38 @@ json::array witnesses_json(const StatusInput& in) {
   return all;
 }
 
+json::value time_or_null(const std::optional<WallTime>& time) {
+  return time ? json::value(to_rfc3339(*time)) : json::value(nullptr);
+}
+
+json::array ways_json(const StatusInput& in) {
+  json::array ways;
+  for (const WayProof& way : in.ways) {
+    json::object out;
+    out["keyholder"] = way.keyholder;
+    out["notifier"] = way.notifier;
+    out["delivered_at"] = time_or_null(way.delivered_at);
+    out["answered_at"] = time_or_null(way.answered_at);
+    out["proven_at"] = time_or_null(way.proven_at);
+    out["proven_by"] = way.asks_answer ? "answer" : "delivery";
+    out["overdue"] = way.overdue;
+    ways.push_back(std::move(out));
+  }
+  return ways;
+}
+
+json::object drill_json(const StatusInput& in) {
+  json::object out;
+  out["outage"] = outage_text(in.watch.plan(), in.drill->outage);
+  out["started_at"] = to_rfc3339(in.drill->started_at);
+  out["site"] = in.drill->site;
+  out["by"] = in.drill->by;
+  out["told"] = in.drill->told;
+  out["answered"] = in.drill->answered;
+  out["state"] = in.drill->closed ? "over" : "waiting_for_answers";
+  return out;
+}
+
 // Measured while notices are under way; an idle loop is not woken for it.
 json::object loop_json(const LoopLateness& lateness) {
   json::object out;
@@ -204,6 +236,8 @@ json::object status_json(const StatusInput& in) {
   out["outages"] = outages_json(in);
   out["notifiers"] = notifiers_json(in);
   out["witnesses"] = witnesses_json(in);
+  out["ways"] = ways_json(in);
+  if (in.drill != nullptr) out["drill"] = drill_json(in);
   out["own_link"] = in.settings.watcher.uplink_references.empty() ? "not_judged"
                     : in.watch.uplink_trusted()                   ? "working"
                                                                   : "down";

@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "app/loop_lateness.h"
+#include "app/proof_book.h"
 #include "app/witnessing.h"
 #include "core/watch.h"
 #include "ports/clock.h"
@@ -49,6 +50,8 @@ struct StatusInput {
   const LoopLateness* lateness = nullptr;
   const Witnessing* witnessing = nullptr;
   const TellingOrder* telling = nullptr;
+  std::vector<WayProof> ways{};
+  const DrillRow* drill = nullptr;  ///< The newest exercise; null: there was none.
 };
 
 boost::json::object status_json(const StatusInput& input);

@@ -38,6 +38,7 @@ void add_acknowledge(CLI::App& app, Context& context);
 void add_advise(CLI::App& app, Context& context);
 void add_board_password(CLI::App& app, Context& context);
 void add_check_config(CLI::App& app, Context& context);
+void add_drill(CLI::App& app, Context& context);
 void add_enrol(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);
 void add_replay(CLI::App& app, Context& context);

@@ -19,6 +19,7 @@ int main(int argc, char** argv) {
   ebbwatch::add_status(app, context);
   ebbwatch::add_history(app, context);
   ebbwatch::add_acknowledge(app, context);
+  ebbwatch::add_drill(app, context);
   ebbwatch::add_shelve(app, context);
   ebbwatch::add_unshelve(app, context);
   ebbwatch::add_out_of_service(app, context);

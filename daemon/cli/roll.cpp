@@ -193,8 +193,8 @@ std::string watcher_text(const json::object& status, WallTime now) {
 }  // namespace
 
 std::string roll_text(const json::object& status, WallTime now) {
-  return sites_text(status, now) + outages_text(status) + witnesses_text(status, now) +
-         watcher_text(status, now);
+  return sites_text(status, now) + outages_text(status) + ways_text(status, now) +
+         witnesses_text(status, now) + watcher_text(status, now);
 }
 
 }  // namespace ebbwatch

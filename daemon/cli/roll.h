@@ -12,4 +12,8 @@ namespace ebbwatch {
 /// @param now for "3 min ago". @pre `status` has the form of FORMATS section 6.
 std::string roll_text(const boost::json::object& status, WallTime now);
 
+/// When each way to each person was last proven, and how the newest exercise stands; empty for a
+/// daemon that does not say.
+std::string ways_text(const boost::json::object& status, WallTime now);
+
 }  // namespace ebbwatch

@@ -256,6 +256,9 @@ void Watch::take_questions(std::vector<ControllerIndex>& questions) {
 bool Watch::vouched(ControllerIndex controller) const {
   return impl_->controller(controller).asking.vouched;
 }
+OutageId Watch::take_number() {
+  return impl_->take_number();
+}
 Instant Watch::next_deadline() const {
   return impl_->next_deadline();
 }

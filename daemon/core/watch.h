@@ -110,6 +110,10 @@ class Watch {
   /// Whether witnesses still hear this controller, which this watcher does not: a broken path.
   bool vouched(ControllerIndex controller) const;
 
+  /// Gives away the number of the next outage: no outage will have it. For exercises, which share
+  /// the numbers (and so the codes by which people answer) with outages.
+  OutageId take_number();
+
   /// When the next decision may be due without any event; never() when nothing is armed.
   Instant next_deadline() const;
 

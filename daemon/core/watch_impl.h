@@ -25,6 +25,7 @@ class Watch::Impl {
   Impl(WatchPlan plan, Instant now);
   void restore(const WatchState& state);
   void on(const Event& event, std::vector<Decision>& decisions);
+  OutageId take_number() { return next_outage_++; }
   Instant next_deadline() const;
 
   const WatchPlan& plan() const { return plan_; }

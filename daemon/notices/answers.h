@@ -29,6 +29,7 @@ std::optional<AnswerWay> answer_way(std::string_view word);
 struct Acknowledgement {
   std::string by;  ///< A keyholder's identifier where it is one of them, else a name as given.
   AnswerWay way = AnswerWay::command_line;
+  std::string notifier{};  ///< By which the notice came that was answered; empty: not known.
 };
 
 /// Where a notice's code and link come from. Asked when a notice is made, and again for the same
@@ -46,7 +47,9 @@ class Answers {
   virtual std::string code(OutageId outage, const std::string& keyholder) = 0;
   /// A URL that shows a page on which this keyholder can take this outage on (opening it alone
   /// changes nothing). Empty when there is none.
-  virtual std::string link(OutageId outage, const std::string& keyholder) = 0;
+  /// @param notifier by which way it goes to them: an answer then proves this way.
+  virtual std::string link(OutageId outage, const std::string& keyholder,
+                           const std::string& notifier) = 0;
 };
 
 /// The codes in a text such as "OK 4271", "ok, 4271 9930" or "Ja 4271, bin unterwegs", in their

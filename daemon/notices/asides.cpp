@@ -89,7 +89,7 @@ std::string aside_lines(const Story& story, const Telling& telling) {
 std::string how_to_answer(const Story& story, const Telling& telling) {
   const bool open = story.kind == DecisionKind::loss || story.kind == DecisionKind::cause_revised;
   if (!open || (telling.answer_link.empty() && telling.answer_code.empty())) return "";
-  std::string lines = "\nTo take it on:\n";
+  std::string lines = story.drill ? "\nTo confirm that this reached you:\n" : "\nTo take it on:\n";
   if (!telling.answer_link.empty()) lines += "  " + telling.answer_link + "\n";
   if (!telling.answer_code.empty()) {
     lines += "  or reply to the text message with: OK " + telling.answer_code + "\n";

@@ -191,6 +191,18 @@ std::vector<Call> first_calls(const Settings& settings, const std::vector<std::s
   return calls;
 }
 
+std::vector<Call> all_calls(const Settings& settings, const std::vector<std::string>& lists) {
+  std::vector<Call> calls;
+  for (const std::string& id : lists) {
+    const CallListSettings* list = find_list(settings, id);
+    if (list == nullptr) continue;
+    for (const CallStep& step : list->steps) {
+      for (const std::string& keyholder : step.tell) add_call(calls, keyholder, step.by);
+    }
+  }
+  return calls;
+}
+
 CallRow to_row(const CallState& state, const Settings& settings) {
   CallRow row;
   row.outage = state.outage;

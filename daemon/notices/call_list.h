@@ -80,6 +80,9 @@ bool join_lists(CallState& state, const std::vector<std::string>& lists, WallTim
 /// priority that go no further.
 std::vector<Call> first_calls(const Settings& settings, const std::vector<std::string>& lists);
 
+/// Everybody on the lists, each once, with all the ways of their steps in order.
+std::vector<Call> all_calls(const Settings& settings, const std::vector<std::string>& lists);
+
 CallRow to_row(const CallState& state, const Settings& settings);
 /// Unreadable parts of the list's text are left out.
 CallState from_row(const CallRow& row);

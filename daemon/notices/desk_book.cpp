@@ -192,7 +192,7 @@ Notice* DeskBook::create(Turn& turn, const Blueprint& blueprint) {
   notice.message.first_notice = first_notice_of(notice);
   if (answers_ != nullptr && asks_for_answer(notice)) {
     notice.message.answer_code = answers_->code(notice.outage, person->id);
-    notice.message.answer_link = answers_->link(notice.outage, person->id);
+    notice.message.answer_link = answers_->link(notice.outage, person->id, way);
   }
   write_texts(notice, turn.now);
   open(blueprint.outage).notices.push_back(notice.message.notice);
@@ -216,7 +216,8 @@ void DeskBook::place(Notice& notice) {
     fail_overs_.insert({*notice.fail_over_at, notice.message.notice});
   }
   if (delivery.in_flight || notice.ticket != 0) return;
-  notice.place = Place{delivery.next_attempt_at, notice.order};
+  const Rank rank = notice.story.drill ? Rank::chores : Rank::alarm;
+  notice.place = Place{delivery.next_attempt_at, notice.order, rank};
   lanes_.queue(notice.notifier, *notice.place, notice.message.notice);
 }
 

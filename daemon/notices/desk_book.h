@@ -38,7 +38,8 @@ struct Changes {
 struct DeskOutage {
   CallState call;
   bool has_call = false;
-  bool standing = false;       ///< Told as unsteady, not yet as steady.
+  bool drill = false;          ///< An exercise, not an outage.
+  bool standing = false;       ///< Told as unsteady, not yet as steady; of an exercise: not over.
   std::optional<Story> story;  ///< The loss as it is known now, for later steps and reminders.
   Cause told_cause = Cause::undetermined;
   Scope told_scope = Scope::controller;

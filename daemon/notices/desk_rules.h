@@ -56,6 +56,15 @@ void tell_late(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
 /// not, unless somebody has taken the outage on.
 void tell_undelivered(DeskBook& book, Turn& turn, const Notice& dead);
 
+/// An exercise: to every one of the calls by every usable way, once and without the call list.
+void tell_drill(DeskBook& book, Turn& turn, OutageId number, const Story& story,
+                const std::vector<Call>& calls);
+/// It is over: what has not been delivered is called off.
+void end_drill(DeskBook& book, Turn& turn, OutageId number);
+/// Something has happened: what has not been delivered of any exercise is called off. Answers are
+/// still waited for.
+void put_off_drills(DeskBook& book, Turn& turn);
+
 /// A store that fails for shorter than this is told to nobody: it was only busy.
 inline constexpr Span store_failing_after = Span::of_min(1);
 

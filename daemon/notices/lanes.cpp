@@ -8,25 +8,30 @@ namespace ebbwatch {
 namespace {
 
 constexpr Span minute = Span::of_min(1);
+constexpr Rank ranks[rank_count] = {Rank::alarm, Rank::chores};
 
 }  // namespace
 
 // Empty when there is nothing to send, or no place.
-std::optional<WallTime> Lanes::next_of(const Lane& lane) {
-  if (lane.in_flight >= lane.limits.at_once || lane.due.empty()) return std::nullopt;
-  const WallTime first = lane.due.begin()->first.at;
-  const std::size_t most = lane.limits.per_minute;
+std::optional<WallTime> Lanes::next_of(const Lane& lane, Rank rank) {
+  const auto& due = lane.due[static_cast<std::size_t>(rank)];
+  if (lane.in_flight >= lane.limits.at_once || due.empty()) return std::nullopt;
+  const WallTime first = due.begin()->first.at;
+  std::size_t most = lane.limits.per_minute;
+  if (most > 1 && rank == Rank::chores) most /= 2;
   if (most == 0 || lane.begun.size() < most) return first;
   return std::max(first, lane.begun[lane.begun.size() - most] + minute);
 }
 
 void Lanes::queue(const std::string& notifier, Place place, const std::string& notice) {
-  const bool added = lanes_[notifier].due.emplace(place, notice).second;
+  auto& due = lanes_[notifier].due[static_cast<std::size_t>(place.rank)];
+  const bool added = due.emplace(place, notice).second;
   INVARIANT(added);
 }
 
 void Lanes::unqueue(const std::string& notifier, Place place) {
-  const std::size_t erased = lanes_[notifier].due.erase(place);
+  const std::size_t erased =
+      lanes_[notifier].due[static_cast<std::size_t>(place.rank)].erase(place);
   INVARIANT(erased == 1);
 }
 
@@ -34,13 +39,16 @@ std::optional<Lanes::Taken> Lanes::take(WallTime now) {
   for (auto& [notifier, lane] : lanes_) {
     // What is in the future was begun before the clock was set back.
     std::erase_if(lane.begun, [&](WallTime at) { return at > now || at + minute <= now; });
-    const auto next = next_of(lane);
-    if (!next || *next > now) continue;
-    if (lane.limits.per_minute > 0) lane.begun.push_back(now);
-    Taken taken{notifier, lane.due.begin()->second};
-    lane.due.erase(lane.due.begin());
-    ++lane.in_flight;
-    return taken;
+    for (const Rank rank : ranks) {
+      const auto next = next_of(lane, rank);
+      if (!next || *next > now) continue;
+      if (lane.limits.per_minute > 0) lane.begun.push_back(now);
+      auto& due = lane.due[static_cast<std::size_t>(rank)];
+      Taken taken{notifier, due.begin()->second};
+      due.erase(due.begin());
+      ++lane.in_flight;
+      return taken;
+    }
   }
   return std::nullopt;
 }
@@ -54,15 +62,20 @@ void Lanes::free_place(const std::string& notifier) {
 std::optional<WallTime> Lanes::next_due() const {
   std::optional<WallTime> next;
   for (const auto& [notifier, lane] : lanes_) {
-    const auto first = next_of(lane);
-    if (first) next = std::min(next.value_or(*first), *first);
+    for (const Rank rank : ranks) {
+      const auto first = next_of(lane, rank);
+      if (first) next = std::min(next.value_or(*first), *first);
+    }
   }
   return next;
 }
 
 std::size_t Lanes::queued(const std::string& notifier) const {
   const auto lane = lanes_.find(notifier);
-  return lane == lanes_.end() ? 0 : lane->second.due.size();
+  if (lane == lanes_.end()) return 0;
+  std::size_t count = 0;
+  for (const auto& due : lane->second.due) count += due.size();
+  return count;
 }
 
 std::size_t Lanes::in_flight(const std::string& notifier) const {

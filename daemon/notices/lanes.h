@@ -2,6 +2,7 @@
 // may be sent: waiting, committed, not held, not in flight. Pure bookkeeping.
 #pragma once
 
+#include <array>
 #include <compare>
 #include <cstddef>
 #include <cstdint>
@@ -15,17 +16,27 @@
 
 namespace ebbwatch {
 
+/// What goes first where both are due.
+enum class Rank : std::uint8_t {
+  alarm,   ///< Something has happened.
+  chores,  ///< Exercises and digests, which never stand in the way of an alarm.
+};
+inline constexpr std::size_t rank_count = 2;
+
 /// A place in a queue: by time, and for the same time in order of creation.
 struct Place {
   WallTime at;
   std::uint64_t order = 0;
+  Rank rank = Rank::alarm;
   friend constexpr auto operator<=>(const Place&, const Place&) = default;
 };
 
 /// How much one notifier may be given.
 struct LaneLimits {
   std::size_t at_once = limits::notices_in_flight_per_notifier_max;
-  std::size_t per_minute = 0;  ///< Attempts begun within any minute; 0: no limit.
+  /// Attempts begun within any minute; 0: no limit. Chores leave half of them (rounded up, but not
+  /// the only one) to alarms that may come.
+  std::size_t per_minute = 0;
 };
 
 class Lanes {
@@ -39,7 +50,7 @@ class Lanes {
   void unqueue(const std::string& notifier, Place place);
 
   /// Takes the next notice that is due at `now` from a notifier with a free place, and counts it as
-  /// in flight. Notifiers in alphabetical order, each by due time.
+  /// in flight. Notifiers in alphabetical order, each by rank and then by due time.
   struct Taken {
     std::string notifier, notice;
   };
@@ -54,12 +65,12 @@ class Lanes {
 
  private:
   struct Lane {
-    std::map<Place, std::string> due;
+    std::array<std::map<Place, std::string>, rank_count> due;
     std::size_t in_flight = 0;
     LaneLimits limits;
     std::deque<WallTime> begun;  ///< Of the last minute, where that is limited.
   };
-  static std::optional<WallTime> next_of(const Lane& lane);
+  static std::optional<WallTime> next_of(const Lane& lane, Rank rank);
   std::map<std::string, Lane> lanes_;
 };
 

@@ -6,6 +6,7 @@
 #include "core/wording.h"
 #include "notices/desk_rules.h"
 #include "settings/plan.h"
+#include "text/rfc3339.h"
 
 namespace ebbwatch {
 namespace {
@@ -145,6 +146,7 @@ void settle_lost_answers(DeskBook& book, Turn& turn) {
   for (const auto& [id, notice] : book.notices()) {
     if (!is_waiting(notice) || !is_loss(notice)) continue;
     const DeskOutage* outage = book.outage(notice.outage);
+    if (outage->drill) continue;
     if (!outage->has_call || outage->call.closed || outage->call.acknowledged) {
       losses.push_back(id);
     }
@@ -193,6 +195,11 @@ Changes NoticeDesk::restore(const StoredState& state, WallTime now, Entropy& ent
     outage->told_cause = outage->story->cause;
     outage->told_scope = outage->story->scope;
   }
+  for (const DrillRow& row : state.drills) {
+    if (row.closed) continue;
+    DeskOutage& drill = book_.open(row.outage);
+    drill.drill = drill.standing = true;
+  }
   book_.schedule_all_calls();
   restore_notices(book_, turn, state);
   std::vector<OutageId> ids;
@@ -220,6 +227,9 @@ Changes NoticeDesk::on_decision(const Decision& decision, const DeskContext& con
   const std::vector<std::string> lists =
       lists_of(book_.settings(), book_.plan(), decision.subject, context.sites);
   const OutageId outage = decision.outage;
+  if (decision.kind == DecisionKind::loss || decision.told == Told::late) {
+    put_off_drills(book_, turn);
+  }
   if (decision.told == Told::late) {
     Decision loss = decision;
     loss.kind = DecisionKind::loss;
@@ -295,6 +305,25 @@ Changes NoticeDesk::on_acknowledge(OutageId outage, const Acknowledgement& given
                                    Entropy& entropy) {
   Turn turn = turn_at(now, &entropy);
   acknowledge(book_, turn, outage, given);
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::on_drill(const MadeUpLoss& made, const std::vector<Call>& calls, WallTime now,
+                             Entropy& entropy) {
+  Turn turn = turn_at(now, &entropy);
+  DecisionContext context;
+  context.at = now;
+  context.since = WallTime{made.decision.since.us};
+  context.time_text = [now](Instant at) { return time_of_day(WallTime{at.us}, now); };
+  context.drill = true;
+  const Story story = make_story(made.decision, made.settings, made.plan, context);
+  tell_drill(book_, turn, made.decision.outage, story, calls);
+  return book_.finish(turn);
+}
+
+Changes NoticeDesk::end_drill(OutageId number, WallTime now) {
+  Turn turn = turn_at(now, nullptr);
+  ebbwatch::end_drill(book_, turn, number);
   return book_.finish(turn);
 }
 

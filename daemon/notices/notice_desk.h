@@ -17,6 +17,7 @@
 
 #include "core/decision.h"
 #include "notices/desk_book.h"
+#include "notices/made_up_loss.h"
 #include "notices/story.h"
 #include "ports/entropy.h"
 #include "ports/notifier.h"
@@ -54,6 +55,12 @@ class NoticeDesk {
   /// Who is to be told of it. A watch gap not longer than the shortest on-delay is told to nobody,
   /// nor is a revision that changes little, nor anything held but the recovery of what was told.
   Changes on_decision(const Decision& decision, const DeskContext& context, Entropy& entropy);
+  /// An exercise, to everybody in `calls` by every usable way, each once. A loss calls off what has
+  /// not been delivered of it by then; it stays open until end_drill().
+  Changes on_drill(const MadeUpLoss& made, const std::vector<Call>& calls, WallTime now,
+                   Entropy& entropy);
+  /// Everybody has answered, or nobody is waited for any more. Unknown numbers change nothing.
+  Changes end_drill(OutageId number, WallTime now);
   /// The answer to an attempt from take_due(). An unknown identifier changes nothing.
   Changes on_outcome(const std::string& notice, const Outcome& outcome, WallTime now,
                      Entropy& entropy);

@@ -131,6 +131,7 @@ struct LinkRow {
   std::string keyholder;
   WallTime made_at;
   std::optional<WallTime> used_at;
+  std::string notifier{};  ///< By which way it went; empty in rows of earlier versions.
 };
 
 /// When one way to one person was last proven. Empty times leave what is stored.
@@ -143,7 +144,8 @@ struct ProofRow {
 struct DrillRow {
   std::uint64_t outage = 0;  ///< Its number, of the same series as the outages'.
   WallTime started_at;
-  std::string site, by;
+  std::string site;
+  std::string by;        ///< Who began it: a name, or "call list everyday" when it came by itself.
   std::string told;      ///< Keyholders, separated by one blank.
   std::string answered;  ///< Those of them who have answered.
   bool closed = false;
@@ -192,7 +194,7 @@ struct StoredState {
   std::vector<ShelfRow> shelves;
   std::vector<LinkRow> links;  ///< The newest 10,000, oldest first.
   std::vector<ProofRow> proofs;
-  std::vector<DrillRow> drills;          ///< Not closed, and the newest one.
+  std::vector<DrillRow> drills;          ///< Not closed, and the newest one of each `by`.
   std::vector<FactRow> facts;            ///< Those whose name begins with "shared/".
   std::optional<WallTime> last_written;  ///< The newest time of any row: nobody watched after it.
   bool stopped_in_good_order = false;    ///< The newest start/stop row is a stop.

@@ -64,6 +64,22 @@ void check_steps(const Settings& settings, std::size_t list, std::vector<Finding
   }
 }
 
+// Exercises have to come more often than ways go stale, and a time of day needs whole days.
+void check_drills(const CallListSettings& list, const std::string& path,
+                  std::vector<Finding>& out) {
+  const auto& every = list.drills.every;
+  if (list.drills.at && every && *every < Span::of_days(1)) {
+    out.push_back({path + ".drills.at",
+                   "a time of day, though drills come every " + duration_text(*every),
+                   "only where every is 1d or longer", "Leave at out."});
+  }
+  if (list.prove_every && every && *list.prove_every < *every) {
+    out.push_back({path + ".prove_every", duration_text(*list.prove_every),
+                   "at least drills.every, " + duration_text(*every),
+                   "Half as much again leaves people time to answer."});
+  }
+}
+
 }  // namespace
 
 void check_people(const Settings& settings, std::vector<Finding>& out) {
@@ -76,7 +92,10 @@ void check_people(const Settings& settings, std::vector<Finding>& out) {
       note(language_fault(keyholder.languages[l]), indexed(path + ".languages", l), out);
     }
   }
-  for (std::size_t i = 0; i < settings.call_lists.size(); ++i) check_steps(settings, i, out);
+  for (std::size_t i = 0; i < settings.call_lists.size(); ++i) {
+    check_steps(settings, i, out);
+    check_drills(settings.call_lists[i], indexed("call_lists", i), out);
+  }
 }
 
 }  // namespace ebbwatch

@@ -86,7 +86,8 @@ const Keys<WatcherSettings>& watcher_keys() {
           .key("witness_limit", &WatcherSettings::witness_limit,
                span(Span::of_s(1), Span::of_min(5)))
           .key("witness_every", &WatcherSettings::witness_every, span(Span::of_s(1), Span::of_h(1)))
-          .key("deputy_after", &WatcherSettings::deputy_after, span(Span::of_s(1), Span::of_h(24)));
+          .key("deputy_after", &WatcherSettings::deputy_after, span(Span::of_s(1), Span::of_h(24)))
+          .key("time_zone", &WatcherSettings::time_zone, time_zone);
   return keys;
 }
 

@@ -14,6 +14,14 @@ const Keys<CallStep>& step_keys() {
   return keys;
 }
 
+const Keys<DrillSettings>& drill_keys() {
+  static const Keys<DrillSettings> keys =
+      Keys<DrillSettings>()
+          .required("every", &DrillSettings::every, span(Span::of_s(10), Span::of_days(366)))
+          .key("at", &DrillSettings::at, time_of_day_minute);
+  return keys;
+}
+
 }  // namespace
 
 const Keys<KeyholderSettings>& keyholder_keys() {
@@ -36,7 +44,10 @@ const Keys<CallListSettings>& call_list_keys() {
                span(Span::of_s(1), Span::of_days(7)))
           .key("repeat_at_most", &CallListSettings::repeat_at_most, whole<std::uint32_t>(0, 1000))
           .key("acknowledged_for", &CallListSettings::acknowledged_for,
-               span(Span::of_s(1), Span::of_days(7)));
+               span(Span::of_s(1), Span::of_days(7)))
+          .mapping("drills", &CallListSettings::drills, drill_keys())
+          .key("prove_every", &CallListSettings::prove_every,
+               span(Span::of_s(10), Span::of_days(3660)));
   return keys;
 }
 

@@ -8,6 +8,7 @@
 #include "settings/keys.h"
 #include "settings/put_over.h"
 #include "settings/reader.h"
+#include "settings/values.h"
 #include "settings/yaml_tree.h"
 
 namespace ebbwatch {
@@ -142,6 +143,7 @@ class Loader {
         for (ControllerSettings& controller : tank.controllers) name_by_id(controller);
       }
     }
+    if (!reader_.is_given("watcher.time_zone")) watcher.time_zone = machine_time_zone();
     std::string& url = settings.listen.public_url;
     while (url.ends_with('/')) url.pop_back();
   }

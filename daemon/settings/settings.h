@@ -13,6 +13,7 @@
 #include "core/site_plan.h"
 #include "core/time.h"
 #include "text/rate.h"
+#include "text/time_zone.h"
 
 namespace ebbwatch {
 
@@ -73,6 +74,7 @@ struct WatcherSettings {
   Span witness_limit = Span::of_s(10);   ///< The longest wait for witnesses before a loss.
   Span witness_every = Span::of_s(30);   ///< Between two signs of life to each witness.
   Span deputy_after = Span::of_min(2);   ///< A deputy tells what the first has not told by then.
+  TimeZone time_zone;  ///< Of times of day in the settings; the machine's own when not given.
 };
 
 struct ControllerSettings {
@@ -198,12 +200,21 @@ struct CallStep {
 /// How long an acknowledgement stops a call list.
 inline constexpr Span acknowledged_for_default = Span::of_h(2);
 
+/// Exercises that come by themselves.
+struct DrillSettings {
+  std::optional<Span> every;       ///< Empty: none.
+  std::optional<std::int32_t> at;  ///< Minute of the day; only where `every` is a day or longer.
+};
+
 struct CallListSettings {
   std::string id;
   std::vector<CallStep> steps;
   std::optional<Span> repeat_every;
   std::uint32_t repeat_at_most = 6;
   Span acknowledged_for = acknowledged_for_default;
+  DrillSettings drills;
+  /// A way to a person of this list that was not proven for longer is told; empty: never.
+  std::optional<Span> prove_every;
 };
 
 struct ListenAddress {

@@ -32,6 +32,12 @@ bool quorum(Reader& reader, const Cursor& at, Quorum& out);
 bool truth(Reader& reader, const Cursor& at, bool& out);
 /// "N per day|week|month|year"
 bool rate(Reader& reader, const Cursor& at, Rate& out);
+/// "08:30" as the minute of the day.
+bool time_of_day_minute(Reader& reader, const Cursor& at, std::int32_t& out);
+/// The name of a time zone that this machine's database has, "Europe/Berlin".
+bool time_zone(Reader& reader, const Cursor& at, TimeZone& out);
+/// The machine's own; UTC when it has none.
+TimeZone machine_time_zone();
 /// {file: PATH}, {credential: NAME} or {env: NAME}. A literal is refused and never repeated in the
 /// problem.
 bool secret(Reader& reader, const Cursor& at, SecretSource& out);

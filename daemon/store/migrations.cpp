@@ -178,8 +178,13 @@ ALTER TABLE controllers ADD COLUMN standing INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE controllers ADD COLUMN standing_scope TEXT NOT NULL DEFAULT '';
 )";
 
+// Step 8: by which way a link went, so that an answer proves it.
+constexpr const char* link_way_step = R"(
+ALTER TABLE links ADD COLUMN notifier TEXT NOT NULL DEFAULT '';
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
-    keys_step, state_step, history_step, people_step, run_out_step, board_step, habit_step};
+    keys_step, state_step, history_step, people_step, run_out_step, board_step, habit_step, link_way_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

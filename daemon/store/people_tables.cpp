@@ -22,18 +22,18 @@ enum Which : std::size_t {
 constexpr std::array<const char*, statement_count> statement_texts = {
     "INSERT OR REPLACE INTO shelves VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7)",
     "DELETE FROM shelves WHERE scope = ?1 AND subject = ?2 AND kind = ?3",
-    "INSERT OR REPLACE INTO links VALUES(?1, ?2, ?3, ?4, ?5)",
+    "INSERT OR REPLACE INTO links VALUES(?1, ?2, ?3, ?4, ?5, ?6)",
     "INSERT INTO proofs VALUES(?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE SET "
     "delivered_at = coalesce(?3, delivered_at), answered_at = coalesce(?4, answered_at)",
     "INSERT OR REPLACE INTO drills VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7)",
     "SELECT scope, subject, kind, since, until, reason, by FROM shelves "
     "ORDER BY scope, subject, kind",
-    "SELECT token_hash, outage, keyholder, made_at, used_at FROM (SELECT * FROM links "
+    "SELECT token_hash, outage, keyholder, made_at, used_at, notifier FROM (SELECT * FROM links "
     "ORDER BY made_at DESC, token_hash LIMIT 10000) ORDER BY made_at, token_hash",
     "SELECT keyholder, notifier, delivered_at, answered_at FROM proofs "
     "ORDER BY keyholder, notifier",
     "SELECT outage, started_at, site, by, told, answered, closed FROM drills WHERE closed = 0 OR "
-    "outage = (SELECT max(outage) FROM drills) ORDER BY outage",
+    "outage IN (SELECT max(outage) FROM drills GROUP BY by) ORDER BY outage",
 };
 
 /// Steps through the rows of a bound statement; `read` copies the columns of one.
@@ -68,7 +68,7 @@ Result<void> PeopleTables::put(const ShelfRow& row) {
 
 Result<void> PeopleTables::put(const LinkRow& row) {
   return statement(put_link)
-      .with(row.token_hash, row.outage, row.keyholder, row.made_at, row.used_at)
+      .with(row.token_hash, row.outage, row.keyholder, row.made_at, row.used_at, row.notifier)
       .run();
 }
 
@@ -92,7 +92,7 @@ Result<void> PeopleTables::load(StoredState& state) {
   if (!read) return read;
   auto& links = statement(get_links).with();
   read = fill(state.links, links, [&](LinkRow& row) {
-    links.into(row.token_hash, row.outage, row.keyholder, row.made_at, row.used_at);
+    links.into(row.token_hash, row.outage, row.keyholder, row.made_at, row.used_at, row.notifier);
   });
   if (!read) return read;
   auto& proofs = statement(get_proofs).with();

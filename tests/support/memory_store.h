@@ -168,9 +168,11 @@ class MemoryStore final : public Store, public KeyStore {
     if (state.links.size() > links_max)
       state.links.erase(state.links.begin(), state.links.end() - links_max);
     for (const auto& [key, row] : rows_->proofs) state.proofs.push_back(row);
+    std::map<std::string, std::uint64_t> newest_by;
+    for (const auto& [id, row] : rows_->drills) newest_by[row.by] = id;
     for (const auto& [id, row] : rows_->drills) {
       state.next_outage = std::max(state.next_outage, id + 1);
-      if (!row.closed || id == rows_->drills.rbegin()->first) state.drills.push_back(row);
+      if (!row.closed || id == newest_by[row.by]) state.drills.push_back(row);
     }
   }
 

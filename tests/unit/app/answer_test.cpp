@@ -44,8 +44,8 @@ class Desk final : public AnswerSink, public ReplySink {
   std::string name_of(const std::string& keyholder) const override {
     return keyholder == "robin" ? "Robin" : "Sam";
   }
-  bool answer_by_link(OutageId, const std::string& keyholder) override {
-    taken_by = name_of(keyholder);
+  bool answer_by_link(const LinkRow& link) override {
+    taken_by = name_of(link.keyholder);
     ++answers;
     return true;
   }
@@ -90,9 +90,9 @@ std::string field(const HttpResponse& response, const std::string& name) {
 
 TEST_CASE("link: only a hash of it is kept, and it outlives the process") {
   Scene scene;
-  const std::string url = scene.book.link(17, "robin");
-  CHECK(url == scene.book.link(17, "robin"));
-  CHECK(url != scene.book.link(17, "sam"));
+  const std::string url = scene.book.link(17, "robin", "mail");
+  CHECK(url == scene.book.link(17, "robin", "mail"));
+  CHECK(url != scene.book.link(17, "sam", "mail"));
   REQUIRE(scene.kept.size() == 2);
   const std::string token = url.substr(url.rfind('/') + 1);
   CHECK(token.size() == 27);
@@ -108,7 +108,7 @@ TEST_CASE("link: only a hash of it is kept, and it outlives the process") {
 TEST_CASE("link: there is none without a public address, and no code where no text comes in") {
   Scene scene;
   scene.book.use(Settings{});
-  CHECK(scene.book.link(17, "robin").empty());
+  CHECK(scene.book.link(17, "robin", "mail").empty());
   CHECK(scene.book.code(17, "robin").empty());
   Settings modem;
   modem.notifiers.resize(1);
@@ -128,7 +128,7 @@ TEST_CASE("code: outages that run at the same time have different ones") {
 
 TEST_CASE("page: looking at it takes nothing on, a form sent takes it on once") {
   Scene scene;
-  const std::string url = scene.book.link(17, "robin");
+  const std::string url = scene.book.link(17, "robin", "mail");
   for (int look = 0; look < 3; ++look) {
     const HttpResponse shown = scene.send(look == 1 ? "HEAD" : "GET", url);
     CHECK(shown.status == 200);
@@ -149,8 +149,8 @@ TEST_CASE("page: looking at it takes nothing on, a form sent takes it on once") 
 
 TEST_CASE("page: says who has it already, and when it is over") {
   Scene scene;
-  const std::string url = scene.book.link(17, "robin");
-  (void)scene.send("POST", scene.book.link(17, "sam"));
+  const std::string url = scene.book.link(17, "robin", "mail");
+  (void)scene.send("POST", scene.book.link(17, "sam", "mail"));
   CHECK(scene.send("GET", url).body.find("Sam has it already") != std::string::npos);
   scene.desk.running = 18;
   CHECK(scene.send("GET", url).status == 410);
@@ -160,7 +160,7 @@ TEST_CASE("page: says who has it already, and when it is over") {
 
 TEST_CASE("page: wrong links are refused, and who tries many must wait") {
   Scene scene;
-  const std::string good = scene.book.link(17, "robin");
+  const std::string good = scene.book.link(17, "robin", "mail");
   const std::string wrong = "https://watch.example.net/v1/answer/AAAAAAAAAAAAAAAAAAAAAAAAAAA";
   CHECK(scene.send("POST", wrong).status == 404);
   CHECK(scene.send("PUT", good).status == 405);

@@ -13,7 +13,7 @@ class FixedAnswers final : public Answers {
   std::string code(OutageId, const std::string& keyholder) override {
     return keyholder == "robin" ? "4271" : "";
   }
-  std::string link(OutageId outage, const std::string& keyholder) override {
+  std::string link(OutageId outage, const std::string& keyholder, const std::string&) override {
     return "https://tanks.example.net/a/" + std::to_string(outage) + keyholder;
   }
 };

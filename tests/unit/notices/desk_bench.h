@@ -26,6 +26,7 @@ class MemoryRows {
   }
   StoredState load() const {
     StoredState state;
+    state.drills = drills;
     for (const auto& [id, row] : calls_) {
       if (row.closed) continue;
       state.calls.push_back(row);
@@ -34,7 +35,9 @@ class MemoryRows {
     for (const std::string& id : order_) {
       const NoticeRow& row = notices_.at(id);
       const auto call = calls_.find(row.outage);
-      const bool open = call != calls_.end() && !call->second.closed;
+      bool open = call != calls_.end() && !call->second.closed;
+      for (const DrillRow& drill : drills)
+        open = open || (drill.outage == row.outage && !drill.closed);
       if (open || row.state == "waiting") state.notices.push_back(row);
     }
     return state;
@@ -49,6 +52,8 @@ class MemoryRows {
   const std::vector<AttemptRow>& attempts() const { return attempts_; }
   const CallRow& call(OutageId id) const { return calls_.at(id); }
   bool has_call(OutageId id) const { return calls_.contains(id); }
+
+  std::vector<DrillRow> drills;  ///< Put here by tests; the desk makes no such rows.
 
  private:
   static OutageRow outage_row(OutageId id) {

@@ -48,3 +48,31 @@ TEST_CASE("lanes: a clock that is set back does not stop a lane") {
   CHECK(taken(lanes, start + Span::of_h(5)) == 3);
   CHECK(taken(lanes, start + Span::of_s(1)) == 3);
 }
+
+TEST_CASE("lanes: what has happened goes before chores that were due earlier") {
+  Lanes lanes;
+  lanes.set_limits("text", {1, 0});
+  for (std::uint64_t i = 0; i < 50; ++i) {
+    lanes.queue("text", {start, i, Rank::chores}, "drill-" + std::to_string(i));
+  }
+  CHECK(lanes.take(start)->notice == "drill-0");
+  lanes.queue("text", {start + Span::of_s(5), 50, Rank::alarm}, "loss");
+  lanes.free_place("text");
+  CHECK(lanes.next_due() == start);
+  CHECK(lanes.take(start + Span::of_s(5))->notice == "loss");
+  lanes.free_place("text");
+  CHECK(lanes.take(start + Span::of_s(6))->notice == "drill-1");
+  CHECK(lanes.queued("text") == 48);
+}
+
+TEST_CASE("lanes: chores leave half of a limited minute to alarms") {
+  Lanes lanes;
+  lanes.set_limits("text", {100, 4});
+  for (std::uint64_t i = 0; i < 10; ++i) {
+    lanes.queue("text", {start, i, Rank::chores}, "drill-" + std::to_string(i));
+  }
+  CHECK(taken(lanes, start) == 2);
+  CHECK(lanes.next_due() == start + Span::of_min(1));
+  lanes.queue("text", {start, 10, Rank::alarm}, "loss");
+  CHECK(lanes.take(start + Span::of_s(1))->notice == "loss");
+}

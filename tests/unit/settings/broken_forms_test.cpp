@@ -181,3 +181,25 @@ TEST_CASE("settings: an include in a text is reported") {
   CHECK(problems_of(yaml) ==
         "f.yaml:1:10: include: \"sites\"; allowed: a list. Write [ ] around the items.\n");
 }
+
+TEST_CASE("settings: drills, proofs, times of day and time zones say what they want") {
+  const auto with = [](const std::string& keys) {
+    return problems_of(changed(sample, "  - id: everyday\n", "  - id: everyday\n" + keys));
+  };
+  CHECK(with("    drills: {every: 30d, at: \"23:59\"}\n    prove_every: 30d\n") == "");
+  CHECK(with("    drills: {every: 30d, at: \"24:00\"}\n").find("a time of day from \"00:00\"") !=
+        std::string::npos);
+  CHECK(with("    drills: {every: 2h, at: \"10:00\"}\n").find("only where every is 1d or longer") !=
+        std::string::npos);
+  CHECK(
+      with("    drills: {every: 30d}\n    prove_every: 29d\n").find("at least drills.every, 30d") !=
+      std::string::npos);
+  const auto zone = [](const std::string& name) {
+    return problems_of(
+        changed(sample, "  name: harbour\n", "  name: harbour\n  time_zone: " + name + "\n"));
+  };
+  CHECK(zone("Europe/Berlin") == "");
+  for (const char* wrong : {"Europe/Atlantis", "/etc/localtime", "../etc/passwd", "Europe"}) {
+    CHECK(zone(wrong).find("the name of a time zone such as Europe/Berlin") != std::string::npos);
+  }
+}

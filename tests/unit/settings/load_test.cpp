@@ -68,6 +68,8 @@ call_lists:
       - {after: 15min, tell: [robin], by: [modem, siren, hook]}
     repeat_every: 1h
     repeat_at_most: 3
+    drills: {every: 30d, at: "10:05"}
+    prove_every: 45d
 listen:
   check_in_http: {address: "0.0.0.0", port: 8460}
   check_in_udp: {address: "::", port: 8460}
@@ -184,6 +186,9 @@ TEST_CASE("settings: every key of keyholders and call lists is read") {
   CHECK(s.call_lists[0].steps[1].by == std::vector<std::string>{"modem", "siren", "hook"});
   CHECK(s.call_lists[0].repeat_every == Span::of_h(1));
   CHECK(s.call_lists[0].repeat_at_most == 3);
+  CHECK(s.call_lists[0].drills.every == Span::of_days(30));
+  CHECK(s.call_lists[0].drills.at == 605);
+  CHECK(s.call_lists[0].prove_every == Span::of_days(45));
 }
 
 TEST_CASE("settings: what is not given has its documented default") {
