@@ -46,5 +46,6 @@ void add_out_of_service(CLI::App& app, Context& context);
 void add_shelve(CLI::App& app, Context& context);
 void add_unshelve(CLI::App& app, Context& context);
 void add_status(CLI::App& app, Context& context);
+void add_time_left(CLI::App& app, Context& context);
 
 }  // namespace ebbwatch

@@ -32,10 +32,10 @@ struct TimeLeft {
   std::vector<std::string> assumptions;  ///< Sentences with units; what the ranges rest on.
 };
 
-/// @param from when power was lost, or is thought lost now.
-/// Readings over 6 h older than `from` are not used. A clock is refused, and says so, when what it
-/// needs is unknown or out of range: 10 to 5000 L, 0 to 40 °C, salinity 0 to 40, water 5 cm to 2 m
-/// deep, air pressure 0.5 to 1.1 atm.
+/// @param from when power was lost, or is thought lost now. Readings from after it (a logger on
+/// battery) start their clock then, and the hours still count from `from`; those over 6 h older are
+/// not used. A clock is refused, and says so, when what it needs is unknown or out of range: 10 to
+/// 5000 L, 0 to 40 °C, salinity 0 to 40, water 5 cm to 2 m deep, air pressure 0.5 to 1.1 atm.
 TimeLeft estimate_time_left(const TankFacts& facts, const TankReadings& readings, WallTime from,
                             const std::optional<LearntTimeConstant>& learnt);
 
