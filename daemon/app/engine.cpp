@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "app/rows.h"
+#include "app/time_left.h"
 #include "core/wording.h"
 #include "reporting/log.h"
 #include "settings/plan.h"
@@ -292,6 +293,10 @@ DeskContext Engine::context_of(const Decision& decision) const {
     const Heard& heard = heard_[c.value];
     if (heard.readings_json.empty()) continue;
     context.last_heard.push_back({plan_.controllers[c.value].id, heard.at, heard.readings_json});
+  }
+  if (decision.kind == DecisionKind::loss || decision.kind == DecisionKind::cause_revised) {
+    context.time_left =
+        time_left_of(settings_, plan_, decision.subject, context.last_heard, context.since);
   }
   const auto running = outages_.find(decision.outage);
   if (decision.kind == DecisionKind::recovery && running != outages_.end()) {
