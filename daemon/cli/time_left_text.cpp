@@ -46,19 +46,6 @@ double passed_hours(const TimeLeftReport& report) {
   return std::max(0.0, (report.now - report.left.from).seconds() / 3600);
 }
 
-std::string condition(const TimeLeftReport& report) {
-  const std::string from = time_of_day(report.left.from, report.now);
-  switch (report.power) {
-    case PowerKnown::out:
-      return "The power is out since " + from + ".";
-    case PowerKnown::silent:
-      return "Nothing is heard since " + from + ". If the power is out since then:";
-    case PowerKnown::on:
-      break;
-  }
-  return "If the power goes out now:";
-}
-
 std::string clock_lines(const char* label, const TankClock& clock, double passed_h) {
   std::string text = clock_text(clock, passed_h);
   if (clock.range) {
@@ -104,7 +91,7 @@ const char* word(PowerKnown power) {
 std::string time_left_text(const TimeLeftReport& report) {
   const double passed_h = passed_hours(report);
   std::string out = wrapped("", report.name + " at " + report.site_name);
-  out += wrapped("", condition(report)) + "\n";
+  out += wrapped("", power_condition(report.power, report.left.from, report.now)) + "\n";
   out += clock_lines("  oxygen       ", report.left.oxygen, passed_h);
   out += clock_lines("  temperature  ", report.left.temperature, passed_h);
   if (!report.left.assumptions.empty()) out += "\nThis assumes:\n";

@@ -3,7 +3,7 @@ missing, and a controller on battery makes the power cut known."""
 import json
 import unittest
 
-from harness import Catchers, Watcher
+from harness import Catchers, Watcher, wait_until
 
 FACTS = ("volume_l: 300, length_cm: 120, width_cm: 50, cover: open, livestock: reef, "
          "stock: medium, room_temperature_c: 19")
@@ -50,6 +50,18 @@ class TimeLeft(unittest.TestCase):
         self.assertIn("The power is out since ", text)
         self.assertIn("act now", text)
         self.assertTrue(all(len(line) <= 80 for line in text.splitlines()), text)
+
+    def test_the_notice_of_a_loss_tells_it(self):
+        text = self.watcher.config.read_text().replace("interval: 60s", "interval: 1s")
+        self.watcher.config.write_text(text.replace("on_delay: 5min", "on_delay: 1s"))
+        self.watcher.terminate()
+        self.watcher.start()
+        for seq in range(2):
+            self.watcher.check_in("elm-main", seq=seq, readings={"temperature_c": 25.5})
+        mail = wait_until(lambda: list(self.catchers.mails), "the mail")[0]
+        body = mail.get_content()
+        self.assertRegex(body, r"If the power is out since \d\d:\d\d \(an estimate")
+        self.assertRegex(" ".join(body.split()), r"oxygen below 4 mg/L in .* hours; below 24 °C in ")
 
     def test_unknown_tank_is_refused(self):
         refused = self.watcher.command("time-left", "pond", check=False)

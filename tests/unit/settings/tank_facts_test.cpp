@@ -59,19 +59,19 @@ TEST_CASE("settings: a temperature beyond 40 is reported") {
 
 TEST_CASE("settings: a length needs a width") {
   CHECK(problems_of(with("        length_cm: 80\n")) ==
-        "f.yaml:15:9: sites[0].tanks[0].length_cm: no width_cm beside it; allowed: both or none of "
+        "f.yaml:15:20: sites[0].tanks[0].length_cm: no width_cm beside it; allowed: both or none of "
         "length_cm and width_cm.\n");
 }
 
 TEST_CASE("settings: more water than the tank holds is reported") {
   CHECK(problems_of(with("        length_cm: 80\n        width_cm: 35\n        height_cm: 40\n")) ==
-        "f.yaml:14:9: sites[0].tanks[0].volume_l: 450 L; allowed: at most what length, width and "
+        "f.yaml:14:19: sites[0].tanks[0].volume_l: 450 L; allowed: at most what length, width and "
         "height hold, 112 L.\n");
 }
 
 TEST_CASE("settings: a safe band has a low below its high, and both") {
   CHECK(problems_of(with("        safe_temperature_c: {low: 27, high: 24}\n")) ==
-        "f.yaml:15:9: sites[0].tanks[0].safe_temperature_c: 27 to 24 °C; allowed: a low that is "
+        "f.yaml:15:29: sites[0].tanks[0].safe_temperature_c: 27 to 24 °C; allowed: a low that is "
         "below the high.\n");
   CHECK(problems_of(with("        safe_temperature_c: {low: 24}\n"))
             .find("safe_temperature_c.high: missing") != std::string::npos);
@@ -80,6 +80,6 @@ TEST_CASE("settings: a safe band has a low below its high, and both") {
 TEST_CASE("settings: a set point outside the safe band is reported") {
   CHECK(problems_of(
             with("        setpoint_c: 30\n        safe_temperature_c: {low: 24, high: 27}\n")) ==
-        "f.yaml:15:9: sites[0].tanks[0].setpoint_c: 30 °C; allowed: a temperature within "
+        "f.yaml:15:21: sites[0].tanks[0].setpoint_c: 30 °C; allowed: a temperature within "
         "safe_temperature_c, 24 to 27 °C.\n");
 }
