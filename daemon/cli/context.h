@@ -41,6 +41,7 @@ void add_check_config(CLI::App& app, Context& context);
 void add_enrol(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);
 void add_replay(CLI::App& app, Context& context);
+void add_report(CLI::App& app, Context& context);
 void add_in_service(CLI::App& app, Context& context);
 void add_out_of_service(CLI::App& app, Context& context);
 void add_shelve(CLI::App& app, Context& context);
