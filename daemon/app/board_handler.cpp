@@ -88,7 +88,10 @@ BoardInput BoardHandler::input() const {
            parts_.engine.dispatcher().health(), parts_.committer.health(),
            parts_.configuration_refused(), parts_.engine.shelves(), parts_.unmet_wishes(),
            &parts_.engine.dispatcher().lateness()},
-          [this](OutageId id) { return parts_.engine.taken_by(id); }};
+          [this](OutageId id) { return parts_.engine.taken_by(id); },
+          [this](TankIndex tank) {
+            return parts_.engine.last_heard_of({Scope::tank, tank.value});
+          }};
 }
 
 void BoardHandler::use(const std::vector<PasswordRow>& passwords) {

@@ -226,6 +226,7 @@ std::optional<OutageView> outage_view(const BoardInput& in, OutageId id, const O
   view.cause = cause_text(newest.cause, newest.confidence);
   if (rows.call) view.taken_by = rows.call->acknowledged_by;
   view.entries = timeline(in, decisions, rows);
+  if (view.running) view.clocks = clocks_of_outage(in, id);
   return view;
 }
 

@@ -1,11 +1,11 @@
 #include "app/board_views.h"
 
 #include <algorithm>
-#include <ctime>
 
 #include "core/limits.h"
 #include "core/wording.h"
 #include "settings/plan.h"
+#include "text/calendar.h"
 #include "text/rfc3339.h"
 
 namespace ebbwatch {
@@ -21,14 +21,8 @@ Moment moment_at(Instant t, const StatusInput& in) {
   return moment_of(in.clock.to_wall(t), in.clock.wall_now());
 }
 
-const OutageRecord* outage_of(const Watch& watch, TankIndex tank) {
-  for (const ControllerIndex c : watch.plan().tanks[tank.value].controllers) {
-    if (const auto* record = watch.outage_of(c)) return record;
-  }
-  return nullptr;
-}
-
-PanelWindow window_of(const StatusInput& in, SiteIndex s, std::size_t place) {
+PanelWindow window_of(const BoardInput& input, SiteIndex s, std::size_t place) {
+  const StatusInput& in = input.status;
   const auto& site = in.settings.sites[s.value];
   const TankIndex t = in.watch.plan().sites[s.value].tanks[place];
   PanelWindow window;
@@ -41,6 +35,8 @@ PanelWindow window_of(const StatusInput& in, SiteIndex s, std::size_t place) {
   if (const auto* record = outage_of(in.watch, t)) {
     window.outage = outage_text(in.watch.plan(), record->id);
     window.since = moment_at(record->since, in);
+    window.clocks = clocks_view(input, t);
+    window.clocks.assumptions.clear();
   }
   return window;
 }
@@ -70,17 +66,20 @@ ControllerLine controller_line(const StatusInput& in, ControllerIndex c,
   return line;
 }
 
-TankSheet tank_sheet(const StatusInput& in, SiteIndex s, std::size_t place) {
+TankSheet tank_sheet(const BoardInput& input, SiteIndex s, std::size_t place) {
+  const StatusInput& in = input.status;
   const auto& tank = in.settings.sites[s.value].tanks[place];
   TankSheet sheet;
   sheet.id = tank.id;
   sheet.name = tank.name;
   sheet.instructions = tank.instructions;
-  if (tank.volume_l) {
-    sheet.volume = std::to_string(static_cast<long>(*tank.volume_l + 0.5)) + " l";
+  if (tank.facts.volume_l) {
+    sheet.volume = std::to_string(static_cast<long>(*tank.facts.volume_l + 0.5)) + " l";
   }
-  sheet.window = window_of(in, s, place);
+  sheet.window = window_of(input, s, place);
+  sheet.window.clocks = {};
   const TankIndex t = in.watch.plan().sites[s.value].tanks[place];
+  sheet.clocks = clocks_view(input, t);
   const auto& members = in.watch.plan().tanks[t.value].controllers;
   for (std::size_t i = 0; i < members.size(); ++i) {
     sheet.controllers.push_back(controller_line(in, members[i], tank.controllers[i]));
@@ -117,17 +116,6 @@ void add_call_list(SiteView& view, const Settings& settings) {
   }
 }
 
-/// Midnight at the begin of a day of this machine's time zone, so many days later.
-std::optional<WallTime> midnight(const std::string& day, int days_later) {
-  if (day.size() != 10 || !from_rfc3339(day + "T00:00:00Z")) return std::nullopt;
-  std::tm parts{};
-  parts.tm_year = std::stoi(day.substr(0, 4)) - 1900;
-  parts.tm_mon = std::stoi(day.substr(5, 2)) - 1;
-  parts.tm_mday = std::stoi(day.substr(8, 2)) + days_later;
-  parts.tm_isdst = -1;
-  return WallTime{Span::of_s(std::mktime(&parts)).us};
-}
-
 }  // namespace
 
 Moment moment_of(WallTime time, WallTime now) {
@@ -159,7 +147,7 @@ PanelView panel_view(const BoardInput& in) {
   const auto& plan = in.status.watch.plan();
   for (std::uint32_t s = 0; s < plan.sites.size(); ++s) {
     for (std::size_t t = 0; t < plan.sites[s].tanks.size(); ++t) {
-      view.windows.push_back(window_of(in.status, SiteIndex{s}, t));
+      view.windows.push_back(window_of(in, SiteIndex{s}, t));
     }
   }
   for (const auto& record : in.status.watch.state().outages) {
@@ -183,7 +171,7 @@ std::optional<SiteView> site_view(const BoardInput& in, const std::string& id) {
   view.provider = found->provider.value_or("");
   view.instructions = found->instructions;
   for (std::size_t t = 0; t < found->tanks.size(); ++t) {
-    view.tanks.push_back(tank_sheet(in.status, s, t));
+    view.tanks.push_back(tank_sheet(in, s, t));
   }
   view.call_list = found->call_list.value_or("");
   add_call_list(view, in.status.settings);
@@ -194,8 +182,8 @@ HistoryQuery history_query(HistoryView& view) {
   HistoryQuery query;
   query.newest = view.most = limits::board_history_rows_max;
   query.subject = view.subject;
-  if (!view.from.empty()) query.from = midnight(view.from, 0);
-  if (!view.until.empty()) query.until = midnight(view.until, 1);
+  if (!view.from.empty()) query.from = local_day(view.from);
+  if (!view.until.empty()) query.until = local_day(view.until, 1);
   if ((!view.from.empty() && !query.from) || (!view.until.empty() && !query.until)) {
     view.complaint = "A day looks like 2026-11-25.";
   }

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "app/rows.h"
+#include "app/time_left.h"
 #include "core/wording.h"
 #include "reporting/log.h"
 #include "settings/plan.h"
@@ -301,10 +302,10 @@ DeskContext Engine::context_of(const Decision& decision) const {
   context.time_text = [this, now = context.now](Instant t) {
     return time_of_day(parts_.clock.to_wall(t), now);
   };
-  for (const ControllerIndex c : controllers_of(plan_, decision.subject)) {
-    const Heard& heard = heard_[c.value];
-    if (heard.readings_json.empty()) continue;
-    context.last_heard.push_back({plan_.controllers[c.value].id, heard.at, heard.readings_json});
+  context.last_heard = last_heard_of(decision.subject);
+  if (decision.kind == DecisionKind::loss || decision.kind == DecisionKind::cause_revised) {
+    context.time_left =
+        time_left_of(settings_, plan_, decision.subject, context.last_heard, context.since);
   }
   const auto running = outages_.find(decision.outage);
   if (decision.kind == DecisionKind::recovery && running != outages_.end()) {
@@ -320,6 +321,16 @@ DeskContext Engine::context_of(const Decision& decision) const {
     }
   }
   return context;
+}
+
+std::vector<LastHeard> Engine::last_heard_of(Subject subject) const {
+  std::vector<LastHeard> all;
+  for (const ControllerIndex c : controllers_of(plan_, subject)) {
+    const Heard& heard = heard_[c.value];
+    if (heard.readings_json.empty()) continue;
+    all.push_back({plan_.controllers[c.value].id, heard.at, heard.readings_json});
+  }
+  return all;
 }
 
 DecisionRow Engine::row_of(const Decision& decision, const DeskContext& context) const {

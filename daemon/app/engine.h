@@ -92,6 +92,8 @@ class Engine final : public CheckInSink {
   const Watch& watch() const { return *watch_; }
   /// Who has taken the running outage on (identifier or name); empty: nobody has it now.
   std::string taken_by(OutageId outage) const;
+  /// The newest check-ins with readings of the subject's controllers.
+  std::vector<LastHeard> last_heard_of(Subject subject) const;
   AnswerBook& answers() { return answers_; }
   const std::vector<ShelfRow>& shelves() const { return shelf_book_.rows(); }
   Dispatcher& dispatcher() { return dispatcher_; }

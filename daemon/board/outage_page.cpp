@@ -59,6 +59,7 @@ std::string outage_page(const Frame& frame, const OutageView& view) {
     main << "<p><a href=\"/site/" << view.site << "\">The site, its call list and what to check "
          << "first</a></p>\n";
   }
+  for (const auto& tank : view.clocks) main << clocks_part(tank.clocks, tank.name);
   main << "<h2>What happened</h2>\n<ol class=\"timeline\">\n";
   for (const auto& entry : view.entries) main << entry_part(entry);
   main << "</ol>\n";

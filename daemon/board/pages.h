@@ -20,6 +20,12 @@ Html window_part(const PanelWindow& window);
 /// `frame` decides whether acknowledging is offered.
 Html news_part(const Frame& frame, const PanelView& view);
 
+/// Both clocks small, for a window of the panel.
+Html small_clocks(const ClocksView& view);
+/// Both clocks with their condition, and what they assume one click away; empty without faces.
+/// @param name of the tank.
+Html clocks_part(const ClocksView& view, const std::string& name);
+
 /// The page around `main`.
 std::string in_frame(const Frame& frame, const std::string& title, const Html& main);
 Html moment_part(const Moment& moment);

@@ -103,7 +103,7 @@ Html window_part(const PanelWindow& window) {
       << "</span><span class=\"place\">" << window.site_name << "</span><span class=\"state\">"
       << state_words(window);
   if (!window.since.iso.empty()) out << ", since " << moment_part(window.since);
-  return out << "</span></a></li>\n";
+  return out << "</span>" << small_clocks(window.clocks) << "</a></li>\n";
 }
 
 Html news_part(const Frame& frame, const PanelView& view) {

@@ -58,7 +58,8 @@ std::string site_page(const Frame& frame, const SiteView& view) {
     main << "<section aria-label=\"" << tank.name << "\"><h2>" << tank.name;
     if (!tank.volume.empty()) main << " <span class=\"quiet\">" << tank.volume << "</span>";
     main << "</h2>\n<ul class=\"windows single\">" << window_part(tank.window) << "</ul>\n"
-         << instructions_part(tank.instructions) << roll(tank) << "</section>\n";
+         << clocks_part(tank.clocks, tank.name) << instructions_part(tank.instructions)
+         << roll(tank) << "</section>\n";
   }
   main << call_list_part(view);
   return in_frame(frame, view.name + ", " + frame.watcher, main);

@@ -30,6 +30,24 @@ struct Frame {
   std::vector<std::string> remarks;
 };
 
+/// One of a tank's two clocks: how long it has without power. Hours are rounded as the words are,
+/// so that two views differ only when the words do.
+struct ClockFace {
+  std::string name;  ///< "Oxygen", "Temperature"
+  std::string text;  ///< "below 24 °C in 3 to 17 hours", or why there is no range.
+  bool running = false;
+  double low_h = 0, high_h = 0;  ///< From now, 0 to 24; the dial shows them.
+  bool operator==(const ClockFace&) const = default;
+};
+/// Both, with the one to act on first. No faces: nothing is to be shown.
+struct ClocksView {
+  std::string tank;       ///< Identifier.
+  std::string condition;  ///< "If the power goes out now:"
+  std::vector<ClockFace> faces;
+  std::vector<std::string> assumptions;
+  bool operator==(const ClocksView&) const = default;
+};
+
 /// One window of the annunciator panel.
 struct PanelWindow {
   std::string tank;  ///< Identifier.
@@ -40,6 +58,7 @@ struct PanelWindow {
   std::string alarm;    ///< Words of ISA-18.2 with blanks: "normal", "unacknowledged", …
   Moment since;         ///< Of the running outage.
   std::string outage;   ///< "harbour-17"; empty: none is running.
+  ClocksView clocks{};  ///< While an outage is running.
   bool operator==(const PanelWindow&) const = default;
 };
 
@@ -65,6 +84,7 @@ struct TankSheet {
   std::string id, name, volume, instructions;
   std::vector<ControllerLine> controllers;
   PanelWindow window;
+  ClocksView clocks{};
 };
 struct CallStepLine {
   std::string after;  ///< "at once", "after 15 min"
@@ -86,6 +106,10 @@ struct TimelineEntry {
   std::string headline;
   std::vector<std::string> lines;
 };
+struct TankClocks {
+  std::string name;  ///< Of the tank.
+  ClocksView clocks;
+};
 struct OutageView {
   std::string outage, name, scope, site;
   bool running = false;
@@ -95,6 +119,7 @@ struct OutageView {
   std::string cause;
   std::string taken_by;
   std::vector<TimelineEntry> entries;
+  std::vector<TankClocks> clocks{};  ///< Of a running one, the tank to go to first in front.
 };
 
 struct HistoryLine {

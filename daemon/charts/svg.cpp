@@ -1,13 +1,12 @@
 // The SVG form: 360 units wide, so that its letters have their nominal size on a small phone and
 // grow with the page elsewhere.
 #include <algorithm>
-#include <array>
-#include <charconv>
 #include <cmath>
 
 #include "charts/frame.h"
 #include "charts/lettering.h"
 #include "charts/palette.h"
+#include "charts/svg_text.h"
 
 namespace ebbwatch::charts {
 namespace {
@@ -17,22 +16,6 @@ constexpr double line_height = 15, letter_width = 6.2;  // Of 11-unit letters, o
 constexpr std::size_t line_letters =
     static_cast<std::size_t>((page_width - 2 * pad) / letter_width);
 constexpr std::size_t markers_per_line_max = 12;
-
-std::string unit(double value) {
-  std::array<char, 32> text{};
-  const auto end =
-      std::to_chars(text.data(), text.data() + text.size(), std::round(value * 10) / 10 + 0.0);
-  return {text.data(), end.ptr};
-}
-
-std::string id_of(const LineChart& chart) {
-  std::string id;
-  for (const char c : chart.id) {
-    const bool fits = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '-';
-    if (fits) id += c;
-  }
-  return id.empty() || id.front() < 'a' ? "chart" + id : id;
-}
 
 std::string style() {
   const auto colours = [](const char* Colour::*scheme) {
@@ -48,26 +31,17 @@ std::string style() {
          colours(&Colour::dark) + "}</style>\n";
 }
 
-std::string line_of(double x1, double y1, double x2, double y2, const std::string& more = "") {
-  return "<line x1=\"" + unit(x1) + "\" y1=\"" + unit(y1) + "\" x2=\"" + unit(x2) + "\" y2=\"" +
-         unit(y2) + "\"" + more + "/>\n";
-}
-
-std::string words(double x, double y, const char* anchor, const std::string& text,
-                  const std::string& more = "") {
-  return "<text x=\"" + unit(x) + "\" y=\"" + unit(y) + "\" text-anchor=\"" + anchor + "\"" + more +
-         ">" + escaped(text) + "</text>\n";
-}
-
 std::string marker_at(std::size_t series, double x, double y) {
-  const auto corner = [&](double dx, double dy) { return unit(x + dx) + " " + unit(y + dy); };
+  const auto corner = [&](double dx, double dy) {
+    return svg_number(x + dx) + " " + svg_number(y + dy);
+  };
   const auto solid = [](const std::string& d) {
     return "<path d=\"M" + d + "Z\" fill=\"currentColor\"/>\n";
   };
   const auto strokes = [](const std::string& d) { return "<path d=\"M" + d + "\"/>\n"; };
   switch (markers[series % markers.size()]) {
     case Marker::circle:
-      return "<circle cx=\"" + unit(x) + "\" cy=\"" + unit(y) +
+      return "<circle cx=\"" + svg_number(x) + "\" cy=\"" + svg_number(y) +
              "\" r=\"2.8\" fill=\"currentColor\"/>\n";
     case Marker::square:
       return solid(corner(-2.5, -2.5) + "L" + corner(2.5, -2.5) + "L" + corner(2.5, 2.5) + "L" +
@@ -116,11 +90,11 @@ class Drawing {
 void Drawing::heading() {
   next_line_ = pad + line_height - 3;
   for (const std::string& line : wrapped(clean(chart_.title), line_letters - 6)) {
-    out_ += words(pad, next_line_, "start", line, " font-size=\"12.5\" font-weight=\"600\"");
+    out_ += svg_words(pad, next_line_, "start", line, " font-size=\"12.5\" font-weight=\"600\"");
     next_line_ += line_height;
   }
   for (const std::string& line : wrapped(clean(chart_.y.label), line_letters)) {
-    out_ += words(pad, next_line_, "start", line);
+    out_ += svg_words(pad, next_line_, "start", line);
     next_line_ += line_height;
   }
   top_ = next_line_ - 4;
@@ -131,27 +105,27 @@ void Drawing::axes() {
   out_ += "<g class=\"ebb-faint\" stroke=\"currentColor\" stroke-width=\"0.5\">\n";
   for (const Tick& tick : frame_.y.ticks()) {
     const double at = foot - tick.place * plot_height;
-    out_ += line_of(left_, at, right_, at, " stroke-opacity=\"0.35\"");
+    out_ += svg_line(left_, at, right_, at, " stroke-opacity=\"0.35\"");
   }
   for (const Tick& tick : frame_.x.ticks()) {
     const double at = left_ + tick.place * (right_ - left_);
-    out_ += line_of(at, top_, at, foot + 3, " stroke-opacity=\"0.35\"");
+    out_ += svg_line(at, top_, at, foot + 3, " stroke-opacity=\"0.35\"");
   }
-  out_ += line_of(left_, top_, left_, foot) + line_of(left_, foot, right_, foot) + "</g>\n";
+  out_ += svg_line(left_, top_, left_, foot) + svg_line(left_, foot, right_, foot) + "</g>\n";
   for (const Tick& tick : frame_.y.ticks()) {
-    out_ += words(left_ - 4, foot - tick.place * plot_height + 3.5, "end", tick.label);
+    out_ += svg_words(left_ - 4, foot - tick.place * plot_height + 3.5, "end", tick.label);
   }
   double free_from = 0;
   for (const Tick& tick : frame_.x.ticks()) {
     const double half = static_cast<double>(width(tick.label)) * letter_width / 2;
     const double at = std::min(left_ + tick.place * (right_ - left_), page_width - pad / 2 - half);
     if (at - half < free_from) continue;
-    out_ += words(at, foot + 14, "middle", tick.label);
+    out_ += svg_words(at, foot + 14, "middle", tick.label);
     free_from = at + half + 4;
   }
   next_line_ = foot + 14 + line_height;
   for (const std::string& line : wrapped(clean(chart_.x.label), line_letters)) {
-    out_ += words(right_, next_line_, "end", line);
+    out_ += svg_words(right_, next_line_, "end", line);
     next_line_ += line_height;
   }
 }
@@ -160,9 +134,9 @@ void Drawing::marks() {
   for (const Mark& mark : chart_.marks) {
     if (!std::isfinite(mark.at)) continue;
     const bool upright = mark.axis == Mark::Across::x;
-    out_ += line_of(upright ? x(mark.at) : left_, upright ? top_ : y(mark.at),
-                    upright ? x(mark.at) : right_, upright ? top_ + plot_height : y(mark.at),
-                    " stroke=\"currentColor\" stroke-width=\"1\" stroke-dasharray=\"3 3\"");
+    out_ += svg_line(upright ? x(mark.at) : left_, upright ? top_ : y(mark.at),
+                     upright ? x(mark.at) : right_, upright ? top_ + plot_height : y(mark.at),
+                     " stroke=\"currentColor\" stroke-width=\"1\" stroke-dasharray=\"3 3\"");
   }
 }
 
@@ -195,7 +169,7 @@ void Drawing::series(std::size_t number) {
     const bool is_same = !is_broken && std::fabs(place.first - places.back().first) < 0.2 &&
                          std::fabs(place.second - places.back().second) < 0.2;
     if (is_same) continue;
-    d += (is_broken ? "M" : "L") + unit(place.first) + " " + unit(place.second);
+    d += (is_broken ? "M" : "L") + svg_number(place.first) + " " + svg_number(place.second);
     is_broken = false;
     places.push_back(place);
   }
@@ -211,7 +185,7 @@ void Drawing::series(std::size_t number) {
 void Drawing::legend() {
   const auto entry = [&](const std::string& name) {
     for (const std::string& line : wrapped(clean(name), line_letters - 6)) {
-      out_ += words(pad + 34, next_line_ + 4, "start", line);
+      out_ += svg_words(pad + 34, next_line_ + 4, "start", line);
       next_line_ += line_height;
     }
   };
@@ -222,17 +196,17 @@ void Drawing::legend() {
     out_ += "<g class=\"ebb-line" + std::to_string(i % line_colours.size()) +
             "\" stroke=\"currentColor\" fill=\"none\" stroke-width=\"1.6\">\n";
     if (chart_.series[i].joined) {
-      out_ += line_of(pad, next_line_, pad + 28, next_line_,
-                      dash.empty() ? "" : " stroke-dasharray=\"" + dash + "\"");
+      out_ += svg_line(pad, next_line_, pad + 28, next_line_,
+                       dash.empty() ? "" : " stroke-dasharray=\"" + dash + "\"");
     }
     out_ += marker_at(i, pad + 14, next_line_) + "</g>\n";
     entry(chart_.series[i].name);
   }
   for (const Mark& mark : chart_.marks) {
     const bool upright = mark.axis == Mark::Across::x;
-    out_ += line_of(upright ? pad + 14 : pad, upright ? next_line_ - 6 : next_line_,
-                    upright ? pad + 14 : pad + 28, upright ? next_line_ + 6 : next_line_,
-                    " stroke=\"currentColor\" stroke-width=\"1\" stroke-dasharray=\"3 3\"");
+    out_ += svg_line(upright ? pad + 14 : pad, upright ? next_line_ - 6 : next_line_,
+                     upright ? pad + 14 : pad + 28, upright ? next_line_ + 6 : next_line_,
+                     " stroke=\"currentColor\" stroke-width=\"1\" stroke-dasharray=\"3 3\"");
     entry(mark.name);
   }
 }
@@ -259,17 +233,17 @@ std::string Drawing::text() {
   marks();
   for (std::size_t i = 0; i < chart_.series.size(); ++i) series(i);
   legend();
-  const std::string id = id_of(chart_);
-  const std::string height = unit(next_line_ + pad / 2);
+  const std::string id = svg_id(chart_.id, "chart");
+  const std::string height = svg_number(next_line_ + pad / 2);
   std::string head =
       "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"ebb-chart\" role=\"img\""
       " aria-labelledby=\"" +
-      id + "-title " + id + "-desc\" viewBox=\"0 0 " + unit(page_width) + " " + height +
+      id + "-title " + id + "-desc\" viewBox=\"0 0 " + svg_number(page_width) + " " + height +
       "\" style=\"width:100%;max-width:45em\""
       " font-family=\"system-ui,sans-serif\" font-size=\"11\">\n";
   head += "<title id=\"" + id + "-title\">" + escaped(chart_.title) + "</title>\n";
   head += "<desc id=\"" + id + "-desc\">" + escaped(description()) + "</desc>\n" + style();
-  head += "<rect class=\"ebb-ground\" width=\"" + unit(page_width) + "\" height=\"" + height +
+  head += "<rect class=\"ebb-ground\" width=\"" + svg_number(page_width) + "\" height=\"" + height +
           "\"/>\n<g fill=\"currentColor\">\n";
   return head + out_ + "</g>\n</svg>\n";
 }

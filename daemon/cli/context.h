@@ -42,10 +42,12 @@ void add_drill(CLI::App& app, Context& context);
 void add_enrol(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);
 void add_replay(CLI::App& app, Context& context);
+void add_report(CLI::App& app, Context& context);
 void add_in_service(CLI::App& app, Context& context);
 void add_out_of_service(CLI::App& app, Context& context);
 void add_shelve(CLI::App& app, Context& context);
 void add_unshelve(CLI::App& app, Context& context);
 void add_status(CLI::App& app, Context& context);
+void add_time_left(CLI::App& app, Context& context);
 
 }  // namespace ebbwatch

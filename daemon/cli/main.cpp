@@ -18,6 +18,8 @@ int main(int argc, char** argv) {
   ebbwatch::add_enrol(app, context);
   ebbwatch::add_status(app, context);
   ebbwatch::add_history(app, context);
+  ebbwatch::add_report(app, context);
+  ebbwatch::add_time_left(app, context);
   ebbwatch::add_acknowledge(app, context);
   ebbwatch::add_drill(app, context);
   ebbwatch::add_shelve(app, context);

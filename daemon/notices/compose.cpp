@@ -103,6 +103,12 @@ std::string last_reading(const Story& story, const Telling& telling) {
                      wrap(story.last_reading + " (" + story.last_reading_from + ")", "  ", "  "));
 }
 
+std::string time_left(const Story& story, const Telling& telling) {
+  return heading_and("If the power is out since " + time_of_day(story.since, telling.now) +
+                         " (an estimate, counted from then):",
+                     wrap(story.time_left, "  ", "  "));
+}
+
 std::string check_first(const Story& story) {
   const std::string own = wrap_lines(story.instructions, "  ");
   return heading_and("Check first:", own.empty() ? wrap(default_check(story), "  ", "  ") : own);
@@ -118,7 +124,8 @@ std::string loss_body(const Story& story, const Telling& telling) {
       story.kind == DecisionKind::cause_revised ? "Cause, as it looks now:" : "Cause:";
   return heading_and(title, wrap(cause_sentence(story), "  ", "  ")) + covered(story) +
          known(story) + heading_and("Not known:", wrap(not_known(story), "  ", "  ")) +
-         last_reading(story, telling) + check_first(story) + take_care(story);
+         last_reading(story, telling) + time_left(story, telling) + check_first(story) +
+         take_care(story);
 }
 
 std::string recovery_body(const Story& story, const Telling& telling) {

@@ -126,6 +126,7 @@ Story make_story(const Decision& decision, const Settings& settings, const Watch
   });
   story.evidence = sentences(decision, plan, time_text);
   add_last_reading(story, context.last_heard);
+  story.time_left = one_line(context.time_left);
   story.instructions = instructions_of(site, tank);
   story.decision_json = decision_json(
       decision, plan, time_text,

@@ -46,6 +46,7 @@ struct Story {
   std::string last_reading;           ///< "water 25.4 °C, pH 8.1"; empty when none came.
   std::string last_reading_from;      ///< Whose it is: "lagoon-main".
   std::optional<WallTime> last_reading_at;
+  std::string time_left;      ///< Of a loss: DecisionContext::time_left; may be empty.
   std::string instructions;   ///< What to check first, in the owner's words; may be empty.
   std::string decision_json;  ///< FORMATS section 5 with `at`.
   std::string taken_by;       ///< Who has taken it on, or had when it ran out; empty: nobody yet.
@@ -70,6 +71,9 @@ struct DecisionContext {
   std::optional<Span> gone_for;       ///< Of a recovery or a watch gap, when known.
   bool drill = false;                 ///< An exercise: every text says so, the event type too.
   std::string outage;  ///< How the outage is called, if not by this watcher's own number.
+  /// How long the subject's tanks have, counted from `since`, if the power is out: one line; empty
+  /// where nothing can be said.
+  std::string time_left;
 };
 
 /// @pre the decision's subject is valid for `plan`, which was made from `settings`.

@@ -43,6 +43,7 @@ json::object story_to_json(const Story& story) {
           {"last_reading", story.last_reading},
           {"last_reading_from", story.last_reading_from},
           {"last_reading_at_us", microseconds(story.last_reading_at)},
+          {"time_left", story.time_left},
           {"instructions", story.instructions},
           {"decision_json", story.decision_json},
           {"taken_by", story.taken_by},
@@ -77,6 +78,8 @@ Result<Story> story_from_json(const json::object& object) {
   story.last_reading = read.text("last_reading");
   story.last_reading_from = read.text("last_reading_from");
   story.last_reading_at = read.maybe_wall_time("last_reading_at_us");
+  // Notices stored by an earlier version have none.
+  if (object.contains("time_left")) story.time_left = read.text("time_left");
   story.instructions = read.text("instructions");
   story.decision_json = read.text("decision_json");
   // Rows of earlier versions have none of these.

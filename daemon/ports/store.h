@@ -235,6 +235,8 @@ class Store {
                                       const std::function<bool(const HeardRow&)>& visit) = 0;
   virtual Result<std::vector<NoticeRow>> notices_of(std::uint64_t outage) = 0;
   virtual Result<std::vector<AttemptRow>> attempts_of(const std::string& notice) = 0;
+  /// Exercises, oldest first; `query.subject` is a site.
+  virtual Result<std::vector<DrillRow>> drills(const HistoryQuery& query) = 0;
   /// How far the call list got; empty when nobody was to be told. Closed ones too.
   virtual Result<std::optional<CallRow>> call_of(std::uint64_t outage) = 0;
 };

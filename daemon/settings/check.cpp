@@ -39,6 +39,7 @@ std::vector<Finding> check(const Settings& settings, const DetectionOverrides& t
   check_that_something_is_watched(settings, findings);
   check_names(settings, place_text, findings);
   check_detection(settings, top, findings);
+  check_tanks(settings, findings);
   check_links(settings, findings);
   check_notifiers(settings, findings);
   check_people(settings, findings);

@@ -42,6 +42,8 @@ void check_detection(const Settings& settings, const DetectionOverrides& top,
 void check_notifiers(const Settings& settings, std::vector<Finding>& out);
 /// Keyholders' addresses; call lists that can reach whom they name.
 void check_people(const Settings& settings, std::vector<Finding>& out);
+/// Tanks: sizes and temperatures that contradict each other.
+void check_tanks(const Settings& settings, std::vector<Finding>& out);
 /// The watcher's references, witnesses and listeners.
 void check_links(const Settings& settings, std::vector<Finding>& out);
 

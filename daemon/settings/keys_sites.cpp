@@ -9,6 +9,10 @@ constexpr Span second = Span::of_s(1);
 constexpr Span day = Span::of_days(1);
 constexpr Span week = Span::of_days(7);
 
+ReadValue<double> celsius() {
+  return number(0, true, 40);
+}
+
 const Keys<DetectionOverrides>& steadiness_keys() {
   constexpr double merit_max = 1e9;
   static const Keys<DetectionOverrides> keys =
@@ -44,16 +48,76 @@ const Keys<ControllerSettings>& controller_keys() {
   return keys;
 }
 
+const Keys<SafeBand>& safe_band_keys() {
+  static const Keys<SafeBand> keys = Keys<SafeBand>()
+                                         .required("low", &SafeBand::low_c, celsius())
+                                         .required("high", &SafeBand::high_c, celsius());
+  return keys;
+}
+
+/// A key that says something of the tank itself.
+template <class M>
+void fact(Keys<TankSettings>& keys, const char* name, std::optional<M> TankFacts::*member,
+          ReadValue<M> read) {
+  keys.custom({name, false, {}}, [member, read = std::move(read)](Reader& reader, const Cursor& at,
+                                                                  TankSettings& out) {
+    M value{};
+    const bool usable = read(reader, at, value);
+    if (usable) out.facts.*member = value;
+    return usable;
+  });
+}
+
+void add_size_keys(Keys<TankSettings>& keys) {
+  constexpr double volume_l_max = 10'000'000, side_cm_max = 10'000, wall_mm_max = 100;
+  fact(keys, "volume_l", &TankFacts::volume_l, number(0, false, volume_l_max));
+  fact(keys, "length_cm", &TankFacts::length_cm, number(0, false, side_cm_max));
+  fact(keys, "width_cm", &TankFacts::width_cm, number(0, false, side_cm_max));
+  fact(keys, "height_cm", &TankFacts::height_cm, number(0, false, side_cm_max));
+  fact(keys, "wall_thickness_mm", &TankFacts::wall_thickness_mm, number(1, true, wall_mm_max));
+  fact(keys, "wall", &TankFacts::wall,
+       choice<WallMaterial>({{"glass", WallMaterial::glass}, {"acrylic", WallMaterial::acrylic}}));
+  fact(keys, "cover", &TankFacts::cover,
+       choice<Cover>({{"open", Cover::open}, {"mesh", Cover::mesh}, {"glass", Cover::glass}}));
+}
+
+void add_life_keys(Keys<TankSettings>& keys) {
+  constexpr double fish_g_max = 1'000'000, coral_m2_max = 1000, oxygen_mg_l_max = 14;
+  fact(keys, "livestock", &TankFacts::livestock,
+       choice<Livestock>({{"tropical", Livestock::tropical},
+                          {"reef", Livestock::reef},
+                          {"marine_fish", Livestock::marine_fish},
+                          {"goldfish", Livestock::goldfish},
+                          {"cold_water", Livestock::cold_water}}));
+  fact(
+      keys, "stock", &TankFacts::stock,
+      choice<Stock>({{"light", Stock::light}, {"medium", Stock::medium}, {"heavy", Stock::heavy}}));
+  fact(keys, "fish_mass_g", &TankFacts::fish_mass_g, number(0, true, fish_g_max));
+  fact(keys, "coral_area_m2", &TankFacts::coral_area_m2, number(0, true, coral_m2_max));
+  fact(keys, "salinity_ppt", &TankFacts::salinity_ppt, number(0, true, 40));
+  fact(keys, "setpoint_c", &TankFacts::setpoint_c, celsius());
+  fact(keys, "room_temperature_c", &TankFacts::room_temperature_c, celsius());
+  fact(keys, "safe_oxygen_mg_l", &TankFacts::safe_oxygen_mg_l, number(0, false, oxygen_mg_l_max));
+  keys.custom({"safe_temperature_c", false, safe_band_keys().names()},
+              [](Reader& reader, const Cursor& at, TankSettings& out) {
+                SafeBand band;
+                const bool usable = safe_band_keys().fill(reader, at, band);
+                if (usable) out.facts.safe_temperature = band;
+                return usable;
+              });
+}
+
 const Keys<TankSettings>& tank_keys() {
-  constexpr double volume_l_max = 10'000'000;
-  static const Keys<TankSettings> keys =
-      Keys<TankSettings>()
-          .required("id", &TankSettings::id, identifier)
-          .key("name", &TankSettings::name, person_name)
-          .key("volume_l", &TankSettings::volume_l, number(0, false, volume_l_max))
-          .key("instructions", &TankSettings::instructions, free_text)
-          .list("controllers", true, &TankSettings::controllers, controller_keys())
-          .mapping("detection", &TankSettings::detection, detection_keys());
+  static const Keys<TankSettings> keys = [] {
+    Keys<TankSettings> all;
+    all.required("id", &TankSettings::id, identifier).key("name", &TankSettings::name, person_name);
+    add_size_keys(all);
+    add_life_keys(all);
+    all.key("instructions", &TankSettings::instructions, free_text)
+        .list("controllers", true, &TankSettings::controllers, controller_keys())
+        .mapping("detection", &TankSettings::detection, detection_keys());
+    return all;
+  }();
   return keys;
 }
 
@@ -89,6 +153,7 @@ const Keys<SiteSettings>& site_keys() {
           .key("area", &SiteSettings::area, identifier)
           .key("provider", &SiteSettings::provider, identifier)
           .key("call_list", &SiteSettings::call_list, identifier)
+          .key("altitude_m", &SiteSettings::altitude_m, number(-450, true, 5500))
           .key("instructions", &SiteSettings::instructions, free_text)
           .key("tells_first", &SiteSettings::tells_first, values_of<std::string>(identifier))
           .list("tanks", true, &SiteSettings::tanks, tank_keys())

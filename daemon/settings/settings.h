@@ -14,6 +14,7 @@
 #include "core/time.h"
 #include "text/rate.h"
 #include "text/time_zone.h"
+#include "timeleft/tank_facts.h"
 
 namespace ebbwatch {
 
@@ -88,7 +89,7 @@ struct ControllerSettings {
 struct TankSettings {
   std::string id;
   std::string name;
-  std::optional<double> volume_l;
+  TankFacts facts;           ///< Without the site's altitude; tank_facts() adds it.
   std::string instructions;  ///< What to check first, in the owner's words; may be empty.
   std::vector<ControllerSettings> controllers;
   DetectionOverrides detection;
@@ -99,12 +100,16 @@ struct SiteSettings {
   std::string name;
   std::optional<std::string> area, provider;
   std::optional<std::string> call_list;
+  std::optional<double> altitude_m;  ///< Above the sea; thinner air holds less oxygen.
   std::string instructions;
   std::vector<std::string> tells_first;  ///< Watchers, in this order; empty: this one tells.
   std::vector<TankSettings> tanks;
   DetectionOverrides detection;
   bool is_watcher = false;  ///< Stands for a witness that is watched like a controller.
 };
+
+/// All that is known of a tank for the estimate of the time that it has left.
+TankFacts tank_facts(const SiteSettings& site, const TankSettings& tank);
 
 struct WitnessSettings {
   std::string name;

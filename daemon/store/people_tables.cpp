@@ -1,6 +1,8 @@
 #include "store/people_tables.h"
 
+#include <algorithm>
 #include <array>
+#include <limits>
 
 namespace ebbwatch {
 namespace {
@@ -16,6 +18,7 @@ enum Which : std::size_t {
   get_links,
   get_proofs,
   get_drills,
+  get_drills_in,
   statement_count,
 };
 
@@ -34,6 +37,9 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "ORDER BY keyholder, notifier",
     "SELECT outage, started_at, site, by, told, answered, closed FROM drills WHERE closed = 0 OR "
     "outage IN (SELECT max(outage) FROM drills GROUP BY by) ORDER BY outage",
+    "SELECT outage, started_at, site, by, told, answered, closed FROM drills WHERE "
+    "started_at >= ?1 AND started_at < ?2 AND (?3 = '' OR site = ?3) "
+    "ORDER BY outage DESC LIMIT ?4",
 };
 
 /// Steps through the rows of a bound statement; `read` copies the columns of one.
@@ -104,6 +110,21 @@ Result<void> PeopleTables::load(StoredState& state) {
   return fill(state.drills, drills, [&](DrillRow& row) {
     drills.into(row.outage, row.started_at, row.site, row.by, row.told, row.answered, row.closed);
   });
+}
+
+Result<std::vector<DrillRow>> PeopleTables::drills(const HistoryQuery& query) {
+  constexpr auto far = std::numeric_limits<std::int64_t>::max();
+  const std::int64_t limit = query.newest == 0 ? -1 : static_cast<std::int64_t>(query.newest);
+  auto& bound = statement(get_drills_in)
+                    .with(query.from ? query.from->us : -far, query.until ? query.until->us : far,
+                          query.subject, limit);
+  std::vector<DrillRow> rows;
+  const auto read = fill(rows, bound, [&](DrillRow& row) {
+    bound.into(row.outage, row.started_at, row.site, row.by, row.told, row.answered, row.closed);
+  });
+  if (!read) return read.error();
+  std::reverse(rows.begin(), rows.end());
+  return rows;
 }
 
 }  // namespace ebbwatch

@@ -22,6 +22,7 @@ class PeopleTables {
 
   /// Fills its parts of `state`.
   Result<void> load(StoredState& state);
+  Result<std::vector<DrillRow>> drills(const HistoryQuery& query);
 
  private:
   explicit PeopleTables(std::vector<Statement> statements) : statements_(std::move(statements)) {}

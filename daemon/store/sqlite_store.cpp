@@ -159,6 +159,10 @@ Result<std::vector<AttemptRow>> SqliteStore::attempts_of(const std::string& noti
   return state_.attempts_of(notice);
 }
 
+Result<std::vector<DrillRow>> SqliteStore::drills(const HistoryQuery& query) {
+  return people_.drills(query);
+}
+
 Result<std::optional<CallRow>> SqliteStore::call_of(std::uint64_t outage) {
   return state_.call_of(outage);
 }

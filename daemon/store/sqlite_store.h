@@ -47,6 +47,7 @@ class SqliteStore final : public Store {
                               const std::function<bool(const HeardRow&)>& visit) override;
   Result<std::vector<NoticeRow>> notices_of(std::uint64_t outage) override;
   Result<std::vector<AttemptRow>> attempts_of(const std::string& notice) override;
+  Result<std::vector<DrillRow>> drills(const HistoryQuery& query) override;
   Result<std::optional<CallRow>> call_of(std::uint64_t outage) override;
 
  private:

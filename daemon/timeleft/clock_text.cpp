@@ -1,9 +1,23 @@
 #include <algorithm>
 #include <cmath>
 
+#include "text/rfc3339.h"
 #include "timeleft/estimate.h"
 
 namespace ebbwatch {
+
+std::string power_condition(PowerKnown power, WallTime from, WallTime now) {
+  switch (power) {
+    case PowerKnown::out:
+      return "The power is out since " + time_of_day(from, now) + ".";
+    case PowerKnown::silent:
+      return "Nothing is heard since " + time_of_day(from, now) +
+             ". If the power is out since then:";
+    case PowerKnown::on:
+      break;
+  }
+  return "If the power goes out now:";
+}
 
 std::string clock_text(const TankClock& clock, double hours_later) {
   if (!clock.range) return "no estimate: " + clock.refusal;

@@ -71,6 +71,14 @@ class Estimator {
     return std::nullopt;
   }
 
+  /// A reading from later than `from` starts its clock then.
+  HoursRange counted_from(const HoursRange& range, const std::optional<TankReading>& reading,
+                          bool is_used) const {
+    if (!is_used || reading->at <= left_.from || range.high_h == 0) return range;
+    const double later_h = (reading->at - left_.from).seconds() / 3600;
+    return {range.low_h + later_h, range.middle_h + later_h, range.high_h + later_h};
+  }
+
   /// Fills body_.water. @return a refusal, or empty.
   std::string read_size() {
     const auto& f = facts_;
@@ -157,7 +165,7 @@ class Estimator {
       if (room->measured) tank.room_error_k = sensed_room_error_k;
     }
     const TemperatureRange found = temperature_range(tank);
-    left_.temperature.range = found.hours;
+    left_.temperature.range = counted_from(found.hours, readings_.water_c, water_.measured);
     left_.temperature.limit = found.side == BandSide::below
                                   ? "below " + number(safe->low_c) + " °C"
                                   : "above " + number(safe->high_c) + " °C";
@@ -221,7 +229,8 @@ class Estimator {
                             body_.water.depth_m * (closed ? closed_exchange : 1);
     tank.limit_mg_l =
         facts_.safe_oxygen_mg_l.value_or(defaults_of(*facts_.livestock).safe_oxygen_mg_l);
-    left_.oxygen.range = oxygen_range(tank);
+    left_.oxygen.range =
+        counted_from(oxygen_range(tank), readings_.oxygen_mg_l, measured.has_value());
     left_.oxygen.limit = "oxygen below " + number(tank.limit_mg_l) + " mg/L";
     assume_oxygen(tank, living);
   }

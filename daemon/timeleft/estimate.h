@@ -8,6 +8,7 @@
 // and the exchange halved and doubled, and without a probe a start at 80 and 95 % of saturation.
 #pragma once
 
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,6 +19,16 @@
 #include "timeleft/time_constant.h"
 
 namespace ebbwatch {
+
+/// What is known of the tank's power when the clocks are asked for.
+enum class PowerKnown : std::uint8_t {
+  out,     ///< A controller there runs on battery, since TimeLeft::from.
+  silent,  ///< Nothing is heard since TimeLeft::from; the power may be out.
+  on,      ///< Contact: the clocks tell what would happen from now on.
+};
+/// "The power is out since 14:02.", "Nothing is heard since 14:02. If the power is out since
+/// then:", "If the power goes out now:"
+std::string power_condition(PowerKnown power, WallTime from, WallTime now);
 
 /// One clock of a tank: a range, or a reason for none.
 struct TankClock {
@@ -32,10 +43,10 @@ struct TimeLeft {
   std::vector<std::string> assumptions;  ///< Sentences with units; what the ranges rest on.
 };
 
-/// @param from when power was lost, or is thought lost now.
-/// Readings over 6 h older than `from` are not used. A clock is refused, and says so, when what it
-/// needs is unknown or out of range: 10 to 5000 L, 0 to 40 °C, salinity 0 to 40, water 5 cm to 2 m
-/// deep, air pressure 0.5 to 1.1 atm.
+/// @param from when power was lost, or is thought lost now. Readings from after it (a logger on
+/// battery) start their clock then, and the hours still count from `from`; those over 6 h older are
+/// not used. A clock is refused, and says so, when what it needs is unknown or out of range: 10 to
+/// 5000 L, 0 to 40 °C, salinity 0 to 40, water 5 cm to 2 m deep, air pressure 0.5 to 1.1 atm.
 TimeLeft estimate_time_left(const TankFacts& facts, const TankReadings& readings, WallTime from,
                             const std::optional<LearntTimeConstant>& learnt);
 

@@ -130,6 +130,20 @@ class MemoryStore final : public Store, public KeyStore {
     return found;
   }
 
+  Result<std::vector<DrillRow>> drills(const HistoryQuery& query) override {
+    if (faults.strikes()) return fault;
+    std::vector<DrillRow> found;
+    for (const auto& [id, row] : rows_->drills) {
+      if (query.from && row.started_at < *query.from) continue;
+      if (query.until && row.started_at >= *query.until) continue;
+      if (query.subject.empty() || row.site == query.subject) found.push_back(row);
+    }
+    if (query.newest != 0 && found.size() > query.newest) {
+      found.erase(found.begin(), found.end() - static_cast<std::ptrdiff_t>(query.newest));
+    }
+    return found;
+  }
+
   Result<std::optional<CallRow>> call_of(std::uint64_t outage) override {
     if (faults.strikes()) return fault;
     const auto found = rows_->calls.find(outage);

@@ -29,6 +29,8 @@ class BrowserTest(unittest.TestCase):
         cls.watcher = Watcher(cls.catchers, ["mill", "quay", "yard"], off_delay="1s",
                               more='  board: {address: "127.0.0.1", port: %d}' % cls.port)
         text = cls.watcher.config.read_text()
+        facts = "volume_l: 300, livestock: reef, stock: medium, cover: open, room_temperature_c: 19"
+        text = text.replace("name: Tank mill,", f"name: Tank mill, {facts},")
         cls.watcher.config.write_text(text.replace("name: Tank yard", f'name: "{ATTACK}"'))
         cls.controllers = ["mill-main", "quay-main", "yard-main"]
         cls.watcher.enrol(*cls.controllers)

@@ -16,13 +16,15 @@ set(EBBWATCH_EDGES_witness core text crypto)
 set(EBBWATCH_EDGES_store core text ports)
 set(EBBWATCH_EDGES_notices core text ports settings)
 set(EBBWATCH_EDGES_advice core text ports settings charts)
+# Reports fit words into lines as notices do.
+set(EBBWATCH_EDGES_report core text ports settings charts notices)
 set(EBBWATCH_EDGES_notifiers core text crypto ports settings)
 set(EBBWATCH_EDGES_control core text ports settings reporting)
 set(EBBWATCH_EDGES_board core text timeleft crypto ports settings reporting charts)
 set(EBBWATCH_EDGES_app core text timeleft crypto ports settings reporting ingest store notices notifiers control charts advice
-                       board witness)
+                       report board witness)
 # The command line: replay runs the core; enrol opens the store itself when no daemon runs.
-set(EBBWATCH_EDGES_cli core text timeleft crypto trace ports settings store control charts advice)
+set(EBBWATCH_EDGES_cli core text timeleft crypto trace ports settings store control charts advice notices report)
 
 function(ebbwatch_options target)
   target_compile_options(${target} PRIVATE -Wall -Wextra -Wpedantic -Wconversion -Wshadow

@@ -15,11 +15,11 @@ const replace = (fresh) => {
   const old = document.getElementById(fresh.id);
   if (!old) return;
   const focused = old.contains(document.activeElement) ? document.activeElement : null;
-  const key = (node) => node.getAttribute("href") || node.getAttribute("aria-label");
+  const key = (node) => node.getAttribute("href") || node.getAttribute("aria-label") || node.textContent;
   old.replaceWith(document.adoptNode(fresh));
   if (!focused) return;
-  const again = [...fresh.querySelectorAll("a, button")].find((node) => key(node) === key(focused));
-  (again || fresh.querySelector("a, button"))?.focus();
+  const again = [...fresh.querySelectorAll("a, button, summary")].find((node) => key(node) === key(focused));
+  (again || fresh.querySelector("a, button, summary"))?.focus();
 };
 
 const sound = () => {
@@ -63,9 +63,24 @@ const listen = () => {
   });
 };
 
+/** The clocks of a page without the event stream go on from its own address, once a minute. */
+const goOn = async () => {
+  if (document.hidden) return;
+  const answer = await fetch(location.href).catch(() => null);
+  if (!answer || !answer.ok || answer.redirected) return;
+  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  for (const clocks of fresh.querySelectorAll(".time-left")) {
+    const old = document.getElementById(clocks.id);
+    if (!old) continue;
+    clocks.querySelector("details").open = old.querySelector("details").open;
+    replace(clocks);
+  }
+};
+
 document.documentElement.classList.add("scripted");
 for (const id of ["hold-lamps", "horn"]) {
   const box = document.getElementById(id);
   if (box) remember(box);
 }
 if (document.getElementById("news")) listen();
+if (document.querySelector(".time-left")) setInterval(goOn, 60000);

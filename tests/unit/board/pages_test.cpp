@@ -32,10 +32,13 @@ std::size_t count(const std::string& text, const std::string& part) {
 std::vector<std::string> pages_full_of(const std::string& text) {
   const Frame frame = frame_of(Role::host, text);
   const Moment moment{text, text};
-  const PanelWindow window{text, text, text, text, text, text, moment, text};
+  const PanelWindow window{text,   text, text,
+                           text,   text, text,
+                           moment, text, {text, text, {{text, text, true, 2, 9}}, {}}};
   const RunningOutage running{text, text, text, "unacknowledged", moment, text, text};
   const ControllerLine controller{text, text + "!", text, text, text, moment};
-  const TankSheet tank{text, text, text, text, {controller}, window};
+  const ClocksView clocks{text, text, {{text, text, true, 2, 9}}, {text}};
+  const TankSheet tank{text, text, text, text, {controller}, window, clocks};
   SiteView site{text, text, text, text, text, text, text, {tank}, text, {{text, text, text}}, text};
   OutageView outage{text,
                     text,
@@ -49,7 +52,8 @@ std::vector<std::string> pages_full_of(const std::string& text) {
                     text,
                     text,
                     text,
-                    {{TimelineEntry::Kind::act, moment, text, {text}}}};
+                    {{TimelineEntry::Kind::act, moment, text, {text}}},
+                    {{text, clocks}}};
   HistoryView history{text, text, text, text, {{moment, text, text, text, text, text}}, 1};
   LoginView login{text, text, text, text, text, text, false};
   return {panel_page(frame, {{window}, {running}}), site_page(frame, site),
@@ -165,4 +169,21 @@ TEST_CASE("panel: only who may is offered to acknowledge, and only what is not y
   CHECK(forms(Role::keyholder, open) == 1);
   CHECK(forms(Role::host, open) == 1);
   CHECK(forms(Role::host, taken) == 0);
+}
+
+TEST_CASE("pages: the assumptions of a clock and the caution are one click away") {
+  PanelWindow window = window_of("lost", "unacknowledged");
+  window.clocks = {"lagoon",
+                   "Nothing is heard since 14:02. If the power is out since then:",
+                   {{"Oxygen", "oxygen below 4 mg/L in 1.5 to 6 hours", true, 1.5, 6},
+                    {"Temperature", "add volume_l", false, 0, 0}},
+                   {"Water at 25.5 °C, the last reading."}};
+  const std::string small = small_clocks(window.clocks).str();
+  CHECK(count(small, "class=\"dial\"") == 1);  // A refusal takes no room on the panel.
+  CHECK(small.find("1.5 to 6 hours") != std::string::npos);
+  const std::string whole = clocks_part(window.clocks, "Lagoon reef").str();
+  CHECK(whole.find("<details>") < whole.find("Water at 25.5 °C"));
+  CHECK(whole.find("Temperature: no estimate. add volume_l") != std::string::npos);
+  CHECK(whole.find("with dry hands") != std::string::npos);
+  CHECK(clocks_part({}, "Lagoon reef").empty());
 }

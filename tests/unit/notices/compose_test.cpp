@@ -243,3 +243,16 @@ TEST_CASE(
   CHECK(site.place == "");
   CHECK(site.name == "Elm Street");
 }
+
+TEST_CASE("compose: a loss says how long the tank has as an estimate, a recovery does not") {
+  Story story = plain_story();
+  story.time_left = "oxygen below 4 mg/L in 1.5 to 6 hours; below 24 °C in 3 to 17 hours";
+  const std::string text = compose(story, at_once(story)).text;
+  CHECK(text.find("If the power is out since 14:00 (an estimate, counted from then):\n"
+                  "  oxygen below 4 mg/L in 1.5 to 6 hours; below 24 °C in 3 to 17 hours\n") !=
+        std::string::npos);
+  check_limits(compose(story, at_once(story)));
+  Story back = plain_story(DecisionKind::recovery);
+  back.time_left = story.time_left;
+  CHECK(compose(back, at_once(back)).text.find("oxygen below") == std::string::npos);
+}

@@ -21,7 +21,7 @@ TEST_CASE("settings: a key in the wrong place is sent to the right one") {
       changed(sample, "    call_list: everyday\n", "    call_list: everyday\n    on_delay: 8min\n");
   CHECK(problems_of(yaml) ==
         "f.yaml:12:5: sites[0].on_delay: unknown key; allowed: id, name, area, "
-        "provider, call_list, instructions, tells_first, tanks, detection. It belongs under "
+        "provider, call_list, altitude_m, instructions, tells_first, tanks, detection. It belongs under "
         "\"detection:\".\n");
 }
 
@@ -30,7 +30,7 @@ TEST_CASE("settings: an unknown key lists the allowed ones") {
       changed(sample, "    name: Elm Street", "    name: Elm Street\n    colour: blue");
   CHECK(problems_of(yaml) ==
         "f.yaml:11:5: sites[0].colour: unknown key; allowed: id, name, area, provider, "
-        "call_list, instructions, tells_first, tanks, detection.\n");
+        "call_list, altitude_m, instructions, tells_first, tanks, detection.\n");
 }
 
 TEST_CASE("settings: a key given twice is reported") {

@@ -132,7 +132,7 @@ TEST_CASE("settings: every key of a site, its tanks and controllers is read") {
   CHECK(site.instructions == "The fuse box is behind the blue door.\nRing twice.\n");
   REQUIRE(site.tanks.size() == 1);
   CHECK(site.tanks[0].name == "Lagoon reef");
-  CHECK(site.tanks[0].volume_l == 450.5);
+  CHECK(site.tanks[0].facts.volume_l == 450.5);
   CHECK(site.tanks[0].instructions == "Check the return pump first.");
   REQUIRE(site.tanks[0].controllers.size() == 2);
   CHECK(site.tanks[0].controllers[0].name == "Main");
@@ -219,7 +219,7 @@ TEST_CASE("settings: what is not given has its documented default") {
   CHECK_FALSE(s.sites[0].area.has_value());
   CHECK_FALSE(s.sites[0].call_list.has_value());
   CHECK(s.sites[0].tanks[0].name == "reef");
-  CHECK_FALSE(s.sites[0].tanks[0].volume_l.has_value());
+  CHECK_FALSE(s.sites[0].tanks[0].facts.volume_l.has_value());
   CHECK(s.sites[0].tanks[0].controllers[0].interval == Span::of_min(1));
   CHECK(s.sites[0].tanks[0].controllers[0].supply == Supply::mains);
   CHECK(s.notifiers[0].email.starttls == StartTls::when_offered);

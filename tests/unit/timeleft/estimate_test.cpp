@@ -58,6 +58,18 @@ TEST_CASE("estimate: readings come before what was given, unless they are old") 
   CHECK(assumes(left, "Room at 19 °C, as given"));
 }
 
+TEST_CASE("estimate: a reading taken after the power went starts its clock then") {
+  const auto at = [](Span later) {
+    return estimate(reef(), read_readings(now + later, R"({"temperature_c": 25})"));
+  };
+  const HoursRange before = *at(Span{}).temperature.range;
+  const HoursRange after = *at(Span::of_h(2)).temperature.range;
+  CHECK(after.low_h - before.low_h == doctest::Approx(2));
+  CHECK(after.high_h - before.high_h == doctest::Approx(2));
+  // Without an oxygen probe that clock runs from the beginning.
+  CHECK(at(Span::of_h(2)).oxygen.range->low_h == at(Span{}).oxygen.range->low_h);
+}
+
 TEST_CASE("estimate: what is not known is refused with the remedy, each clock for itself") {
   TankFacts facts = reef();
   facts.room_temperature_c.reset();

@@ -1,0 +1,190 @@
+#include "report/strips.h"
+
+#include <boost/json/object.hpp>
+#include <boost/json/parse.hpp>
+#include <limits>
+#include <map>
+
+#include "report/collect.h"
+#include "report/words.h"
+#include "text/calendar.h"
+
+namespace ebbwatch::report {
+namespace {
+
+namespace json = boost::json;
+
+constexpr std::size_t ticks_at_most = 8;
+constexpr std::size_t watt_tracks_max = 8;
+constexpr double nan = std::numeric_limits<double>::quiet_NaN();
+/// A reading older than this many intervals does not reach the next one.
+constexpr std::int64_t lift_after = 10;
+
+double seconds(WallTime at) {
+  return static_cast<double>(at.us) / 1e6;
+}
+
+charts::StripChart blank(Stretch stretch) {
+  charts::StripChart chart;
+  chart.from = seconds(stretch.from);
+  chart.to = seconds(stretch.until);
+  for (const TimeMark& mark : time_marks(stretch.from, stretch.until, ticks_at_most)) {
+    chart.ticks.push_back({seconds(mark.at), mark.label});
+  }
+  return chart;
+}
+
+std::vector<charts::Band> bands(const std::vector<Stretch>& stretches, charts::Band::Kind kind) {
+  std::vector<charts::Band> out;
+  for (const Stretch& one : stretches) {
+    out.push_back({kind, seconds(one.from), seconds(one.until)});
+  }
+  return out;
+}
+
+/// The curves of one tank while they are read.
+class Curves {
+ public:
+  explicit Curves(const TankSettings& tank) : tank_(tank) {}
+  void take(const CheckInRow& row);
+  std::vector<charts::Track> finish();
+
+ private:
+  struct Pen {
+    charts::Track track;
+    WallTime last;
+  };
+  void draw(std::map<std::string, Pen>& pens, const std::string& name, WallTime at, double value,
+            Span interval);
+  void take_readings(const CheckInRow& row, Span interval);
+  const ControllerSettings* controller(const std::string& id) const {
+    for (const auto& one : tank_.controllers) {
+      if (one.id == id) return &one;
+    }
+    return nullptr;
+  }
+
+  const TankSettings& tank_;
+  std::map<std::string, WallTime> heard_;
+  std::map<std::string, Pen> spacing_, water_, watts_;
+};
+
+void Curves::draw(std::map<std::string, Pen>& pens, const std::string& name, WallTime at,
+                  double value, Span interval) {
+  Pen& pen = pens[name];
+  auto& points = pen.track.points;
+  if (points.empty()) pen.track.name = name;
+  if (!points.empty() && at - pen.last > interval * lift_after) {
+    points.push_back({seconds(at), nan});
+  }
+  points.push_back({seconds(at), value});
+  pen.last = at;
+}
+
+void Curves::take_readings(const CheckInRow& row, Span interval) {
+  boost::system::error_code error;
+  const auto value = json::parse(row.readings_json, error);
+  const auto* readings = error ? nullptr : value.if_object();
+  if (readings == nullptr) return;
+  static const std::pair<const char*, const char*> known[] = {{"temperature_c", "Water, °C"},
+                                                              {"oxygen_mg_l", "Oxygen, mg/L"},
+                                                              {"room_temperature_c", "Room, °C"}};
+  for (const auto& [key, name] : known) {
+    const auto* number = readings->if_contains(key);
+    if (number && number->is_number()) {
+      draw(water_, name, row.at, number->to_number<double>(), interval);
+    }
+  }
+  const auto* watts = readings->if_contains("watts");
+  if (!watts || !watts->is_object()) return;
+  for (const auto& [device, number] : watts->get_object()) {
+    const std::string name = std::string(device) + ", W";
+    const bool room = watts_.count(name) != 0 || watts_.size() < watt_tracks_max;
+    if (number.is_number() && room) {
+      draw(watts_, name, row.at, number.to_number<double>(), interval);
+    }
+  }
+}
+
+void Curves::take(const CheckInRow& row) {
+  const ControllerSettings* from = controller(row.controller);
+  if (from == nullptr || row.buffered) return;
+  const auto last = heard_.find(row.controller);
+  if (last != heard_.end()) {
+    Pen& pen = spacing_[row.controller];
+    pen.track.name = "Spacing of the check-ins of " + from->name;
+    pen.track.measure = charts::Measure::seconds;
+    pen.track.spacing = charts::Spacing::logarithmic;
+    pen.track.points.push_back({seconds(row.at), (row.at - last->second).seconds()});
+  }
+  heard_[row.controller] = row.at;
+  if (!row.readings_json.empty()) take_readings(row, from->interval);
+}
+
+std::vector<charts::Track> Curves::finish() {
+  std::vector<charts::Track> tracks;
+  for (auto* pens : {&spacing_, &water_, &watts_}) {
+    for (auto& [name, pen] : *pens) tracks.push_back(std::move(pen.track));
+  }
+  return tracks;
+}
+
+}  // namespace
+
+charts::StripChart contact_strip(const Record& record, const std::vector<TankTime>& times) {
+  charts::StripChart chart = blank({record.from, record.until});
+  chart.id = "contact";
+  chart.title = "Contact with each tank, " + record.title;
+  chart.bands =
+      bands(joined(record.gaps, {record.from, record.until}), charts::Band::Kind::unwatched);
+  for (std::size_t i = 0; i < times.size(); ++i) {
+    charts::Track track;
+    track.name =
+        record.tanks[i].name + ", " + percent_text(times[i].availability()) + " in contact";
+    track.ruled = false;
+    track.bands = bands(times[i].lost_stretches, charts::Band::Kind::lost);
+    chart.description += (i == 0 ? "" : " ") + track.name + ".";
+    chart.tracks.push_back(std::move(track));
+  }
+  return chart;
+}
+
+Result<charts::StripChart> tank_strip(Store& store, const Settings& settings,
+                                      const SiteSettings& site, const TankSettings& tank,
+                                      Stretch stretch) {
+  auto record = collect(store, settings, {"", stretch.from, stretch.until, site.id});
+  if (!record) return record.error();
+  Curves curves(tank);
+  HistoryQuery query;
+  query.from = stretch.from;
+  query.until = stretch.until;
+  for (const auto& controller : tank.controllers) {
+    query.subject = controller.id;
+    const auto read = store.for_each_heard(query, [&](const HeardRow& row) {
+      if (const auto* heard = std::get_if<CheckInRow>(&row)) curves.take(*heard);
+      return true;
+    });
+    if (!read) return read.error();
+  }
+  charts::StripChart chart = blank(stretch);
+  chart.id = tank.id;
+  chart.title =
+      tank.name + ", " + local_minute(stretch.from) + " to " + local_minute(stretch.until);
+  chart.tracks = curves.finish();
+  if (chart.tracks.empty()) {
+    chart.tracks.emplace_back();
+    chart.tracks.back().name = "Nothing was heard of it in this time";
+    chart.tracks.back().ruled = false;
+  }
+  std::erase_if(record.value().tanks, [&](const Tank& one) { return one.id != tank.id; });
+  for (const TankTime& time : tank_times(record.value())) {
+    chart.bands = bands(time.lost_stretches, charts::Band::Kind::lost);
+    chart.description = counted(time.outages, "outage", "outages") + ", in contact " +
+                        percent_text(time.availability()) + " of the time watched.";
+  }
+  const auto gaps = bands(joined(record.value().gaps, stretch), charts::Band::Kind::unwatched);
+  chart.bands.insert(chart.bands.end(), gaps.begin(), gaps.end());
+  return chart;
+}
+
+}  // namespace ebbwatch::report
