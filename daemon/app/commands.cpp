@@ -59,7 +59,8 @@ std::string Commands::status() {
                           unmet_wishes_,
                           &parts_.engine.dispatcher().lateness(),
                           &parts_.engine.witnessing(),
-                          &parts_.engine.telling()};
+                          &parts_.engine.telling(),
+                          &parts_.doors};
   return json::serialize(status_json(input));
 }
 

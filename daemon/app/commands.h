@@ -14,6 +14,8 @@
 
 namespace ebbwatch {
 
+class Doors;
+
 class Commands {
  public:
   struct Parts {
@@ -22,6 +24,7 @@ class Commands {
     StoreThread& store;
     const Clock& clock;
     std::function<Result<void>()> reload_keys;
+    const Doors& doors;
   };
   explicit Commands(Parts parts) : parts_(std::move(parts)) {}
 

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "app/doors.h"
 #include "app/loop_lateness.h"
 #include "app/witnessing.h"
 #include "core/watch.h"
@@ -49,6 +50,7 @@ struct StatusInput {
   const LoopLateness* lateness = nullptr;
   const Witnessing* witnessing = nullptr;
   const TellingOrder* telling = nullptr;
+  const Doors* doors = nullptr;
 };
 
 boost::json::object status_json(const StatusInput& input);

@@ -48,6 +48,8 @@ struct ControllerRow {
   WallTime power_at;
   std::uint64_t outage = 0;
   std::optional<WallTime> planned_until;  ///< End of a stop that it announced.
+  /// The newest time that a datagram of it proved; older ones are replays also after a restart.
+  std::optional<WallTime> datagram_at;
 };
 
 struct OutageRow {
@@ -249,6 +251,9 @@ struct KeyRow {
   std::string controller;
   std::string key_hash;  ///< SHA-256 of the 32 key bytes, in hex (the key has 256 bits of chance).
   WallTime made_at;
+  /// MacState of the key's text, in hex, for datagrams. Empty for keys that were made before the
+  /// watcher could take datagrams.
+  std::string mac_state{};
 };
 class KeyStore {
  public:

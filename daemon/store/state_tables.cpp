@@ -35,7 +35,7 @@ enum Which : std::size_t {
   "next_attempt_at, ended_at, last_answer, message_json"
 
 constexpr std::array<const char*, statement_count> statement_texts = {
-    "INSERT OR REPLACE INTO controllers VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)",
+    "INSERT OR REPLACE INTO controllers VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12)",
     "INSERT OR REPLACE INTO outages VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
     "INSERT INTO decisions(at, kind, scope, subject, outage, json) VALUES(?1, ?2, ?3, ?4, ?5, ?6)",
     "INSERT OR REPLACE INTO notices(" NOTICE_COLUMNS
@@ -73,7 +73,7 @@ constexpr std::array<const char*, statement_count> statement_texts = {
 
 void read_row(const Statement& from, ControllerRow& row) {
   from.into(row.controller, row.contact, row.last_heard, row.contact_since, row.interval, row.seq,
-            row.uptime_s, row.power, row.power_at, row.outage, row.planned_until);
+            row.uptime_s, row.power, row.power_at, row.outage, row.planned_until, row.datagram_at);
 }
 
 void read_row(const Statement& from, FactRow& row) {
@@ -138,7 +138,7 @@ Result<StateTables> StateTables::prepare(Database& database) {
 Result<void> StateTables::put(const ControllerRow& row) {
   return statement(put_controller)
       .with(row.controller, row.contact, row.last_heard, row.contact_since, row.interval, row.seq,
-            row.uptime_s, row.power, row.power_at, row.outage, row.planned_until)
+            row.uptime_s, row.power, row.power_at, row.outage, row.planned_until, row.datagram_at)
       .run();
 }
 

@@ -37,7 +37,7 @@ std::string line(const ControllerRow& r) {
   return "controller " + r.controller + " " + r.contact + " " + text(r.last_heard) + " " +
          text(r.contact_since) + " " + std::to_string(r.interval.us) + " " + text(r.seq) + " " +
          text(r.uptime_s) + " [" + r.power + "] " + text(r.power_at) + " " + text(r.outage) +
-         " planned " + text(r.planned_until);
+         " planned " + text(r.planned_until) + " datagram " + text(r.datagram_at);
 }
 
 std::string line(const OutageRow& r) {
@@ -170,6 +170,7 @@ ControllerRow controller(const std::string& id) {
   row.uptime_s = 12.25;
   row.power = "battery";
   row.power_at = at(5);
+  row.datagram_at = at(5.5);
   return row;
 }
 
