@@ -72,7 +72,8 @@ std::string Commands::status() {
                           &parts_.engine.witnessing(),
                           &parts_.engine.telling(),
                           parts_.engine.ways(),
-                          parts_.engine.drills().newest()};
+                          parts_.engine.drills().newest(),
+                          &parts_.doors};
   return json::serialize(status_json(input));
 }
 

@@ -15,6 +15,8 @@
 
 namespace ebbwatch {
 
+class Doors;
+
 class Commands {
  public:
   struct Parts {
@@ -23,6 +25,7 @@ class Commands {
     StoreThread& store;
     const Clock& clock;
     std::function<Result<void>()> reload_keys;
+    const Doors& doors;
   };
   explicit Commands(Parts parts) : parts_(std::move(parts)) {}
 

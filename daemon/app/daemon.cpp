@@ -18,6 +18,7 @@
 #include "app/commands.h"
 #include "app/committer.h"
 #include "app/detection_wishes.h"
+#include "app/doors.h"
 #include "app/engine.h"
 #include "app/gateway_calls.h"
 #include "app/store_thread.h"
@@ -70,7 +71,6 @@ void warn_of_unavailable(const Settings& settings) {
         std::string(key) +
             " is configured, but this version does not have it yet; it has no effect.");
   };
-  warn(settings.listen.check_in_udp.has_value(), "listen.check_in_udp");
   warn(settings.listen.check_in_mqtt.has_value(), "listen.check_in_mqtt");
 }
 
@@ -84,6 +84,7 @@ bool needs_restart(const Settings& now, const Settings& wanted) {
   return now.watcher.name != wanted.watcher.name ||
          now.watcher.state_dir != wanted.watcher.state_dir ||
          !same(now.listen.check_in_http, wanted.listen.check_in_http) ||
+         !same(now.listen.check_in_udp, wanted.listen.check_in_udp) ||
          !same(now.listen.board, wanted.listen.board);
 }
 
@@ -143,6 +144,7 @@ class Daemon {
       [this] { return stored(*committer_); }};
   std::unique_ptr<Routes> routes_;
   std::unique_ptr<HttpListener> listener_;
+  std::unique_ptr<Doors> doors_;
   std::unique_ptr<BoardHandler> board_handler_;
   std::unique_ptr<HttpListener> board_;  ///< Null: no board is configured.
   std::unique_ptr<Commands> commands_;
@@ -267,8 +269,11 @@ Result<void> Daemon::open_listeners() {
         "Check-ins over HTTP at " + listen.check_in_http->address + " port " +
             std::to_string(port.value()) + ".");
   }
-  commands_ = std::make_unique<Commands>(Commands::Parts{*engine_, *committer_, *store_thread_,
-                                                         clock_, [this] { return reload_keys(); }});
+  doors_ = std::make_unique<Doors>(
+      Doors::Parts{io_.get_executor(), tasks_, admission_, *engine_, clock_, entropy_});
+  if (const auto opened = doors_->open(listen, stored_.controllers); !opened) return opened;
+  commands_ = std::make_unique<Commands>(Commands::Parts{
+      *engine_, *committer_, *store_thread_, clock_, [this] { return reload_keys(); }, *doors_});
   commands_->set_unmet_wishes(wishes_.unmet());
   control_ = std::make_unique<ControlSocket>(io_.get_executor(), [this](const std::string& line) {
     return commands_->handle(boost::json::parse(line).as_object());
@@ -323,6 +328,7 @@ void Daemon::start() {
   if (board_) {
     tasks_.start("board listener", Tasks::Role::essential, [this] { return board_->run(); });
   }
+  doors_->start();
   tasks_.start("control socket", Tasks::Role::essential, [this] { return control_->run(); });
   start_uplink();
   wait_for_signal();
@@ -407,6 +413,7 @@ void Daemon::begin_stop(const std::string& why) {
   service_.stopping();
   signals_.cancel();
   listener_->stop();
+  doors_->stop();
   if (board_) {
     board_handler_->stop();
     board_->stop();

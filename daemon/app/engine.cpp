@@ -93,6 +93,10 @@ void Engine::start(const StoredState& stored) {
   is_dirty_.assign(plan_.controllers.size(), 0);
   heard_.assign(plan_.controllers.size(), {});
   for (const auto& row : stored.outages) outages_[row.id] = row;
+  for (const auto& row : stored.controllers) {
+    const auto found = by_id_.find(row.controller);
+    if (found != by_id_.end()) heard_[found->second.value].datagram_at = row.datagram_at;
+  }
   answers_.restore(stored.links);
   dispatcher_.restore(stored);
   shelf_book_.restore(stored.shelves, plan_);
@@ -162,7 +166,12 @@ CheckInAnswer Engine::accept(const Credential& credential, const ParsedCheckIn& 
 
   Batch batch;
   auto row = to_row(parsed, credential.controller, parts_.clock.to_wall(now));
-  if (!row.readings_json.empty()) heard_[controller.value] = {row.at, row.readings_json};
+  Heard& heard = heard_[controller.value];
+  if (credential.proven_at) heard.datagram_at = credential.proven_at;
+  if (!row.readings_json.empty()) {
+    heard.at = row.at;
+    heard.readings_json = row.readings_json;
+  }
   batch.check_ins.push_back(std::move(row));
   mark(controller);
   const bool first = watch_->contact(controller) == Contact::enrolled;
@@ -368,7 +377,9 @@ void Engine::mark(ControllerIndex controller) {
 void Engine::add_dirty(Batch& batch) {
   for (const ControllerIndex c : dirty_) {
     is_dirty_[c.value] = 0;
-    batch.controllers.push_back(to_row(watch_->record(c), plan_, parts_.clock));
+    auto row = to_row(watch_->record(c), plan_, parts_.clock);
+    row.datagram_at = heard_[c.value].datagram_at;
+    batch.controllers.push_back(std::move(row));
   }
   dirty_.clear();
 }

@@ -102,6 +102,7 @@ class Engine final : public CheckInSink {
   struct Heard {  ///< The newest check-in of one controller with its readings.
     WallTime at;
     std::string readings_json;
+    std::optional<WallTime> datagram_at;  ///< ControllerRow::datagram_at
   };
 
   Instant enter();

@@ -243,6 +243,7 @@ json::object status_json(const StatusInput& in) {
                                                                   : "down";
   out["store"] = in.store.failing ? in.store.reason : std::string("working");
   if (in.lateness != nullptr) out["loop"] = loop_json(*in.lateness);
+  if (in.doors != nullptr) in.doors->add_to(out);
   if (!in.configuration_refused.empty()) out["configuration_refused"] = in.configuration_refused;
   if (!in.unmet_wishes.empty()) {
     out["wishes_not_to_be_had"] = json::array(in.unmet_wishes.begin(), in.unmet_wishes.end());

@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "app/doors.h"
 #include "app/loop_lateness.h"
 #include "app/proof_book.h"
 #include "app/witnessing.h"
@@ -52,6 +53,7 @@ struct StatusInput {
   const TellingOrder* telling = nullptr;
   std::vector<WayProof> ways{};
   const DrillRow* drill = nullptr;  ///< The newest exercise; null: there was none.
+  const Doors* doors = nullptr;
 };
 
 boost::json::object status_json(const StatusInput& input);

@@ -34,6 +34,18 @@ const ControllerSettings* find(const Settings& settings, const std::string& id,
   return nullptr;
 }
 
+/// Host and port for datagrams, "[2001:db8::1]" in brackets; empty when they are not taken.
+struct UdpPlace {
+  std::string host, port;
+};
+std::optional<UdpPlace> udp_place(const Settings& settings, std::string base) {
+  const auto& listen = settings.listen.check_in_udp;
+  if (!listen) return std::nullopt;
+  base.erase(0, base.find("://") + 3);
+  const auto end = base.find_first_of(":/", base.starts_with('[') ? base.find(']') : 0);
+  return UdpPlace{base.substr(0, end), std::to_string(listen->port)};
+}
+
 /// Where controllers reach this watcher: as configured, else from the listening address.
 std::string base_url(const Settings& settings) {
   if (!settings.listen.public_url.empty()) {
@@ -58,8 +70,19 @@ std::string crontab_minutes(Span interval) {
   return minutes == 1 ? "*" : minutes < 60 ? "*/" + std::to_string(minutes) : "0";
 }
 
+void print_udp_snippet(const std::string& controller, const std::string& key,
+                       const UdpPlace& place) {
+  std::printf(
+      "By datagram (UDP), for small devices; the answer is EBB1 ok ECHO MAC:\n"
+      "  KEY=%s\n"
+      "  text=\"EBB1 %s 1 $(date +%%s%%3N) - power=mains\"\n"
+      "  mac=$(printf %%s \"$text\" | openssl dgst -sha256 -hmac \"$KEY\" | sed 's/.* //')\n"
+      "  printf %%s \"$text $(printf %%.32s \"$mac\")\" | nc -u -w 2 %s %s\n\n",
+      key.c_str(), controller.c_str(), place.host.c_str(), place.port.c_str());
+}
+
 void print_snippets(const std::string& controller, const std::string& key, const std::string& base,
-                    Span interval, bool replaced) {
+                    Span interval, bool replaced, const std::optional<UdpPlace>& udp) {
   const std::string capability = base + "/v1/c/" + key;
   std::printf("Key of %s (shown only now; the watcher keeps its hash):\n\n  %s\n\n",
               controller.c_str(), key.c_str());
@@ -75,6 +98,7 @@ void print_snippets(const std::string& controller, const std::string& key, const
   std::printf("From a crontab:\n  %s * * * *  curl -fsS -m 20 --retry 2 -o /dev/null '%s'\n\n",
               crontab_minutes(interval).c_str(), capability.c_str());
   std::printf("For a device that can only open an address:\n  %s\n\n", capability.c_str());
+  if (udp) print_udp_snippet(controller, key, *udp);
   std::printf(
       "Whoever has the key or that address can check in for %s: keep it like a\n"
       "password, and use TLS (https://) outside of your own network.\n",
@@ -102,7 +126,8 @@ void enrol(Context& context, const EnrolOptions& options) {
   const ControllerKey key = make_key(random);
   auto store = open_key_store(settings.watcher.state_dir);
   if (!store) return complain(context, store.error().text);
-  const auto replaced = store.value()->set_key({options.controller, to_hex(key.hash), wall_now()});
+  const auto replaced =
+      store.value()->set_key({options.controller, to_hex(key.hash), wall_now(), key.mac.to_hex()});
   if (!replaced) return complain(context, replaced.error().text);
   // A daemon that runs takes the key at once; one that does not will find it when it starts.
   const auto told = ask_daemon(settings.watcher.state_dir, R"({"command": "keys"})");
@@ -113,11 +138,13 @@ void enrol(Context& context, const EnrolOptions& options) {
                  told.error().text.c_str());
   }
   const std::string base = base_url(settings);
+  const auto udp = udp_place(settings, base);
   if (options.json) {
-    const boost::json::object out{{"controller", options.controller},
-                                  {"key", key.text},
-                                  {"check_in_url", base + "/v1/check-in"},
-                                  {"capability_url", base + "/v1/c/" + key.text}};
+    boost::json::object out{{"controller", options.controller},
+                            {"key", key.text},
+                            {"check_in_url", base + "/v1/check-in"},
+                            {"capability_url", base + "/v1/c/" + key.text}};
+    if (udp) out["check_in_udp"] = udp->host + ":" + udp->port;
     std::printf("%s\n", boost::json::serialize(out).c_str());
     if (replaced.value()) {
       std::fprintf(stderr, "The earlier key of %s stops working now.\n",
@@ -125,7 +152,7 @@ void enrol(Context& context, const EnrolOptions& options) {
     }
     return;
   }
-  print_snippets(options.controller, key.text, base, controller->interval, replaced.value());
+  print_snippets(options.controller, key.text, base, controller->interval, replaced.value(), udp);
 }
 
 }  // namespace

@@ -179,6 +179,12 @@ std::string watcher_text(const json::object& status, WallTime now) {
                 failing ? "FAILING" : spoken(member(notifier, "state")), rest);
     if (failing) out += "      it said: " + member(notifier, "answer") + "\n";
   }
+  if (const json::value* udp = status.if_contains("check_in_udp"); udp && udp->is_object()) {
+    const auto lost = json::value_to<std::int64_t>(udp->get_object().at("overflowed"));
+    if (lost > 0) {
+      out += line(2, "check-ins over UDP", "OVERFLOWED", std::to_string(lost) + " were dropped");
+    }
+  }
   for (const auto& value : list(status, "wishes_not_to_be_had")) {
     out += "\nA wish that cannot be had:\n  " + std::string(value.as_string()) + "\n";
   }

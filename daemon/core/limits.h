@@ -31,6 +31,26 @@ inline constexpr Span http_linger_time_max = Span::of_s(2);  ///< For the rest o
 inline constexpr std::size_t json_depth_max = 32;
 inline constexpr std::size_t readings_max = 64;  ///< Further readings are refused (400).
 
+// Check-in over UDP.
+inline constexpr std::size_t datagram_bytes_max = 512;
+inline constexpr Span datagram_clock_tolerance = Span::of_s(300);  ///< Of a controller's clock.
+inline constexpr Span datagram_echo_time_max = Span::of_h(24);     ///< From its giving to its use.
+inline constexpr std::size_t datagrams_per_turn_max = 512;  ///< Then the loop does other things.
+inline constexpr int datagram_buffer_bytes = 4 * 1024 * 1024;
+inline constexpr Span datagram_told_every = Span::of_min(10);  ///< Log lines about one controller.
+
+// TLS of our own listeners.
+inline constexpr Span tls_handshake_time_max = Span::of_s(10);
+inline constexpr Span tls_look_every =
+    Span::of_min(1);  ///< Whether the certificate's file changed.
+
+// Check-in over MQTT.
+inline constexpr Span mqtt_keep_alive = Span::of_s(30);  ///< The broker ends us after 1.5 times it.
+inline constexpr Span mqtt_connect_time_max = Span::of_s(20);
+inline constexpr Span mqtt_retry_first = Span::of_s(1);  ///< Doubled with each failure.
+inline constexpr Span mqtt_retry_last = Span::of_s(30);
+inline constexpr Span mqtt_told_every = Span::of_min(10);  ///< Log lines about one controller.
+
 // Outgoing.
 inline constexpr std::size_t answer_text_bytes_max = 512;  ///< Kept of a server's answer.
 inline constexpr std::size_t notices_in_flight_per_notifier_max = 4;

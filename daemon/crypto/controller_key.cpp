@@ -15,7 +15,11 @@ std::string_view as_text(std::span<const std::uint8_t> bytes) {
 }  // namespace
 
 ControllerKey make_key(std::span<const std::uint8_t, 32> random) {
-  return {.text = std::string(prefix) + to_base64url(random), .hash = sha256(as_text(random))};
+  ControllerKey out;
+  out.text = std::string(prefix) + to_base64url(random);
+  out.hash = sha256(as_text(random));
+  out.mac = MacState::of(out.text);
+  return out;
 }
 
 std::optional<Sha256> key_hash(std::string_view key_text) {

@@ -5,10 +5,12 @@
 // its 32 bytes is kept. A plain hash suffices, without salt or stretching: there is nothing to
 // guess.
 //
-// Signatures (RFC 9421, hmac-sha256) and the mac of datagrams need a secret that both sides have,
-// so their HMAC key is that hash: SHA-256 over the 32 bytes, as 32 raw bytes. A controller computes
-// it once. Who can read the watcher's state directory can therefore forge signatures, but cannot
-// learn the key itself nor use it as a bearer token.
+// Signatures (RFC 9421, hmac-sha256) need a secret that both sides have, so their HMAC key is that
+// hash: SHA-256 over the 32 bytes, as 32 raw bytes. A controller computes it once. The mac of
+// datagrams is made by small devices and shell scripts, so its HMAC key is the key's text as it was
+// shown; the watcher keeps the two SHA-256 states that come of it (mac_state.h). Who can read the
+// watcher's state directory can therefore forge signatures and datagrams, but cannot learn the key
+// itself nor use it as a bearer token.
 #pragma once
 
 #include <cstdint>
@@ -18,12 +20,14 @@
 #include <string_view>
 
 #include "crypto/digest.h"
+#include "crypto/mac_state.h"
 
 namespace ebbwatch {
 
 struct ControllerKey {
   std::string text;  ///< To be shown once and forgotten.
   Sha256 hash;       ///< To be stored (in hex: store KeyRow::key_hash).
+  MacState mac;      ///< For datagrams; to be stored as well (KeyRow::mac_state).
 };
 
 /// @param random 32 unpredictable bytes.

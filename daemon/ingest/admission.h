@@ -37,9 +37,11 @@
 namespace ebbwatch {
 
 struct Credential {
-  enum class Kind { bearer, capability, signature };
+  enum class Kind { bearer, capability, signature, datagram, broker };
   Kind kind = Kind::bearer;
   std::string controller;  ///< Whose key it is.
+  /// The time that a datagram proved, to be kept: none up to it is taken any more.
+  std::optional<WallTime> proven_at{};
 };
 
 struct Refusal {
@@ -65,12 +67,15 @@ class Admission {
   Verdict admit(const HttpRequest& request, std::string_view capability, Instant now,
                 WallTime wall_now);
 
+  /// Takes a token of the controller's bucket, for transports that prove in another way who sends.
+  /// @return how long it must wait instead, when it checks in too fast.
+  std::optional<Refusal> too_fast(const std::string& controller, Instant now);
+
  private:
   Verdict by_key(std::string_view key, Credential::Kind kind) const;
   Verdict by_bearer(const HttpRequest& request) const;
   Verdict by_signature(const HttpRequest& request, Instant now, WallTime wall_now);
   Refusal clock_off(const ReceivedSignature& received, const std::string& why, Instant now);
-  std::optional<Refusal> too_fast(const std::string& controller, Instant now);
   Refusal count_failure(Refusal refusal, const HttpRequest& request, Instant now);
 
   KeyTable keys_;

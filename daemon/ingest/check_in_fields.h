@@ -37,6 +37,9 @@ Result<void> add_reading(ParsedCheckIn& out, std::string_view name, std::string_
 /// Adds all readings of a JSON object given as text.
 Result<void> add_readings_text(ParsedCheckIn& out, std::string_view text);
 
+/// One name and its value out of a form, whatever they mean; unknown names are ignored.
+Result<void> take_form_pair(ParsedCheckIn& out, std::string_view name, std::string_view value);
+
 /// A form value as a FieldValue.
 FieldValue form_value(std::string_view text);
 /// Text from outside, quoted, cut after 40 bytes; a question mark for each control character and

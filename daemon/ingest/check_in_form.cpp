@@ -27,27 +27,26 @@ Result<Pair> decoded(std::string_view pair) {
 }
 
 /// `readings.NAME` and `watts.NAME`, given one by one.
-Result<void> add_dotted(ParsedCheckIn& out, const Pair& pair) {
-  std::string_view name = pair.name;
+Result<void> add_dotted(ParsedCheckIn& out, std::string_view name, std::string_view value) {
   if (name.starts_with("readings.")) name.remove_prefix(9);
   if (name.starts_with("watts.")) {
-    return add_reading(out, "watts", name.substr(6), form_value(pair.value));
+    return add_reading(out, "watts", name.substr(6), form_value(value));
   }
-  return add_reading(out, name, "", form_value(pair.value));
+  return add_reading(out, name, "", form_value(value));
 }
 
 bool is_reading(std::string_view name) {
   return name.starts_with("readings.") || name.starts_with("watts.") || is_known_reading(name);
 }
 
-Result<void> take(ParsedCheckIn& out, const Pair& pair) {
-  if (pair.name == "readings") return add_readings_text(out, pair.value);
-  if (is_field(pair.name)) return set_field(out, pair.name, form_value(pair.value));
-  if (is_reading(pair.name)) return add_dotted(out, pair);
+}  // namespace
+
+Result<void> take_form_pair(ParsedCheckIn& out, std::string_view name, std::string_view value) {
+  if (name == "readings") return add_readings_text(out, value);
+  if (is_field(name)) return set_field(out, name, form_value(value));
+  if (is_reading(name)) return add_dotted(out, name, value);
   return {};
 }
-
-}  // namespace
 
 Result<ParsedCheckIn> parse_check_in_form(std::string_view form) {
   ParsedCheckIn out;
@@ -66,7 +65,8 @@ Result<ParsedCheckIn> parse_check_in_form(std::string_view form) {
     }
     // Only names that mean something are kept: at most a dozen, so that this stays linear.
     if (matters) seen.push_back(pair.value().name);
-    if (auto taken = take(out, pair.value()); !taken) return taken.error();
+    const auto taken = take_form_pair(out, pair.value().name, pair.value().value);
+    if (!taken) return taken.error();
   }
   return out;
 }

@@ -23,6 +23,8 @@ KeyTable::KeyTable(const std::vector<KeyRow>& rows) {
     const auto bytes = from_hex(row.key_hash);
     if (!bytes || bytes->size() != Sha256{}.size()) continue;
     std::copy(bytes->begin(), bytes->end(), by_controller_[row.controller].begin());
+    macs_.erase(row.controller);
+    if (const auto mac = MacState::from_hex(row.mac_state)) macs_.emplace(row.controller, *mac);
   }
   for (const auto& [controller, hash] : by_controller_) {
     by_hash_.emplace(first_bytes(hash), &controller);
@@ -37,6 +39,11 @@ const std::string* KeyTable::controller_of(const Sha256& hash) const {
     if (equal_in_constant_time(as_text(held), as_text(hash))) found = at->second;
   }
   return found;
+}
+
+const MacState* KeyTable::mac_of(std::string_view controller) const {
+  const auto found = macs_.find(controller);
+  return found == macs_.end() ? nullptr : &found->second;
 }
 
 const Sha256* KeyTable::hash_of(const std::string& controller) const {

@@ -55,6 +55,8 @@ struct ControllerRow {
   bool unsteady = false;
   std::uint64_t standing = 0;  ///< Its standing alarm as an unsteady source; 0: none.
   std::string standing_scope;
+  /// The newest time that a datagram of it proved; older ones are replays also after a restart.
+  std::optional<WallTime> datagram_at;
 };
 
 struct OutageRow {
@@ -260,6 +262,9 @@ struct KeyRow {
   std::string controller;
   std::string key_hash;  ///< SHA-256 of the 32 key bytes, in hex (the key has 256 bits of chance).
   WallTime made_at;
+  /// MacState of the key's text, in hex, for datagrams. Empty for keys that were made before the
+  /// watcher could take datagrams.
+  std::string mac_state{};
 };
 class KeyStore {
  public:

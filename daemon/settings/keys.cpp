@@ -57,10 +57,29 @@ const Keys<ListenAddress>& listen_address_keys() {
   return keys;
 }
 
+const Keys<TlsSettings>& tls_keys() {
+  static const Keys<TlsSettings> keys =
+      Keys<TlsSettings>()
+          .required("certificate", &TlsSettings::certificate, line_text)
+          .required("key", &TlsSettings::key, line_text);
+  return keys;
+}
+
+const Keys<ListenAddress>& http_address_keys() {
+  static const Keys<ListenAddress> keys =
+      Keys<ListenAddress>(listen_address_keys()).mapping("tls", &ListenAddress::tls, tls_keys());
+  return keys;
+}
+
 const Keys<MqttSettings>& mqtt_keys() {
-  static const Keys<MqttSettings> keys = Keys<MqttSettings>()
-                                             .required("broker", &MqttSettings::broker, line_text)
-                                             .key("topic", &MqttSettings::topic, line_text);
+  static const Keys<MqttSettings> keys =
+      Keys<MqttSettings>()
+          .required("broker", &MqttSettings::broker, line_text)
+          .key("topic", &MqttSettings::topic, line_text)
+          .key("user", &MqttSettings::user, line_text)
+          .key("password", &MqttSettings::password, secret)
+          .key("ca_file", &MqttSettings::ca_file, certificate_file)
+          .key("require_key", &MqttSettings::require_key, truth);
   return keys;
 }
 
@@ -105,10 +124,10 @@ const Keys<WitnessSettings>& witness_keys() {
 const Keys<ListenSettings>& listen_keys() {
   static const Keys<ListenSettings> keys =
       Keys<ListenSettings>()
-          .mapping("check_in_http", &ListenSettings::check_in_http, listen_address_keys())
+          .mapping("check_in_http", &ListenSettings::check_in_http, http_address_keys())
           .mapping("check_in_udp", &ListenSettings::check_in_udp, listen_address_keys())
           .mapping("check_in_mqtt", &ListenSettings::check_in_mqtt, mqtt_keys())
-          .mapping("board", &ListenSettings::board, listen_address_keys())
+          .mapping("board", &ListenSettings::board, http_address_keys())
           .key("public_url", &ListenSettings::public_url, line_text);
   return keys;
 }

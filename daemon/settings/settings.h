@@ -222,12 +222,24 @@ struct CallListSettings {
   std::optional<Span> prove_every;
 };
 
+/// PEM files; relative ones start from the configuration file's folder.
+struct TlsSettings {
+  std::string certificate;  ///< With the chain behind it.
+  std::string key;
+  friend bool operator==(const TlsSettings&, const TlsSettings&) = default;
+};
 struct ListenAddress {
   std::string address;
   std::uint16_t port = 0;
+  std::optional<TlsSettings> tls;  ///< HTTP only; empty: plain.
+  friend bool operator==(const ListenAddress&, const ListenAddress&) = default;
 };
 struct MqttSettings {
   std::string broker, topic = "ebbwatch/+/check-in";
+  std::string user;  ///< Empty: the broker is not told who we are.
+  SecretSource password;
+  SecretSource ca_file;      ///< Kind::file only: certificates to trust instead of the system's.
+  bool require_key = false;  ///< A payload counts only with the controller's key in it.
 };
 struct ListenSettings {
   std::optional<ListenAddress> check_in_http, check_in_udp, board;

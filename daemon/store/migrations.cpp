@@ -183,8 +183,15 @@ constexpr const char* link_way_step = R"(
 ALTER TABLE links ADD COLUMN notifier TEXT NOT NULL DEFAULT '';
 )";
 
+// Step 9: check-ins by datagram.
+constexpr const char* datagram_step = R"(
+ALTER TABLE keys ADD COLUMN mac_state TEXT NOT NULL DEFAULT '';
+ALTER TABLE controllers ADD COLUMN datagram_at INTEGER;
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
-    keys_step, state_step, history_step, people_step, run_out_step, board_step, habit_step, link_way_step};
+    keys_step,  state_step, history_step,  people_step,  run_out_step,
+    board_step, habit_step, link_way_step, datagram_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

@@ -14,12 +14,14 @@ Result<std::unique_ptr<KeyStore>> open_key_store(const std::string& state_dir,
 }
 
 Result<std::unique_ptr<SqliteKeyStore>> SqliteKeyStore::prepare(Database database) {
-  auto all = database.prepare("SELECT controller, key_hash, made_at FROM keys ORDER BY controller");
+  auto all = database.prepare(
+      "SELECT controller, key_hash, made_at, mac_state FROM keys ORDER BY controller");
   if (!all) return all.error();
   auto find = database.prepare("SELECT count(*) FROM keys WHERE controller = ?1");
   if (!find) return find.error();
   auto put = database.prepare(
-      "INSERT OR REPLACE INTO keys(controller, key_hash, made_at) VALUES(?1, ?2, ?3)");
+      "INSERT OR REPLACE INTO keys(controller, key_hash, made_at, mac_state) "
+      "VALUES(?1, ?2, ?3, ?4)");
   if (!put) return put.error();
   return std::unique_ptr<SqliteKeyStore>(
       new SqliteKeyStore(std::move(database), std::move(all.value()), std::move(find.value()),
@@ -40,7 +42,7 @@ Result<std::vector<KeyRow>> SqliteKeyStore::keys() {
     if (!more) return more.error();
     if (!more.value()) return rows;
     auto& row = rows.emplace_back();
-    all_.into(row.controller, row.key_hash, row.made_at);
+    all_.into(row.controller, row.key_hash, row.made_at, row.mac_state);
   }
 }
 
@@ -52,7 +54,7 @@ Result<bool> SqliteKeyStore::set_key(const KeyRow& row) {
   bool before = false;
   find_.into(before);
   find_.reset();
-  auto done = put_.with(row.controller, row.key_hash, row.made_at).run();
+  auto done = put_.with(row.controller, row.key_hash, row.made_at, row.mac_state).run();
   if (done.ok()) done = transaction.value().commit();
   if (!done) return done.error();
   return before;

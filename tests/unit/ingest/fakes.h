@@ -42,8 +42,10 @@ inline ControllerKey key_of(std::uint8_t byte) {
 
 /// lagoon-main has key_of(1), kelp-main key_of(2).
 inline KeyTable two_keys() {
-  return KeyTable({{.controller = "lagoon-main", .key_hash = to_hex(key_of(1).hash), .made_at = {}},
-                   {.controller = "kelp-main", .key_hash = to_hex(key_of(2).hash), .made_at = {}}});
+  const auto row = [](const std::string& controller, const ControllerKey& key) {
+    return KeyRow{controller, to_hex(key.hash), {}, key.mac.to_hex()};
+  };
+  return KeyTable({row("lagoon-main", key_of(1)), row("kelp-main", key_of(2))});
 }
 
 inline HttpRequest post(const std::string& body = "", const std::string& key = "") {

@@ -394,7 +394,7 @@ TEST_CASE_TEMPLATE("key store: a second key replaces the first and says so", Pla
     CHECK(keys->keys().value().empty());
     CHECK_FALSE(keys->set_key({"reef-main", "aa", at(1)}).value());
     CHECK_FALSE(keys->set_key({"lagoon-main", "bb", at(2)}).value());
-    CHECK(keys->set_key({"reef-main", "cc", at(3)}).value());
+    CHECK(keys->set_key({"reef-main", "cc", at(3), "5a"}).value());
   }
   const auto rows = place.open_keys()->keys();
   REQUIRE(rows.ok());
@@ -403,6 +403,8 @@ TEST_CASE_TEMPLATE("key store: a second key replaces the first and says so", Pla
   CHECK(rows.value()[0].key_hash == "bb");
   CHECK(rows.value()[1].key_hash == "cc");
   CHECK(rows.value()[1].made_at == at(3));
+  CHECK(rows.value()[0].mac_state.empty());
+  CHECK(rows.value()[1].mac_state == "5a");
 }
 
 TEST_CASE_TEMPLATE("key store: works beside an open store", Place, SqlitePlace, MemoryPlace) {

@@ -39,7 +39,8 @@ std::string line(const ControllerRow& r) {
          text(r.uptime_s) + " [" + r.power + "] " + text(r.power_at) + " " + text(r.outage) +
          " planned " + text(r.planned_until) + " link " + text(r.sent) + " " + text(r.lost) + " " +
          std::to_string(r.error.us) + " figure " + text(r.figure) + " " + text(r.figure_at) +
-         (r.unsteady ? " unsteady " : " steady ") + text(r.standing) + " " + r.standing_scope;
+         (r.unsteady ? " unsteady " : " steady ") + text(r.standing) + " " + r.standing_scope +
+         " datagram " + text(r.datagram_at);
 }
 
 std::string line(const OutageRow& r) {
@@ -172,6 +173,7 @@ ControllerRow controller(const std::string& id) {
   row.uptime_s = 12.25;
   row.power = "battery";
   row.power_at = at(5);
+  row.datagram_at = at(5.5);
   return row;
 }
 
