@@ -42,6 +42,7 @@ struct Asking {
   bool heard_out = false;            ///< All that answer have answered the last question.
   bool waited_out = false;           ///< Somebody was waited for in vain: not once more.
   bool waits = false;                ///< A judgement waits for the answers.
+  bool vouched_before = false;       ///< They heard it earlier in this silence.
   bool vouched = false;  ///< They still hear it: the path to it is broken, not the tank.
 };
 

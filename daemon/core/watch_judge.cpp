@@ -61,11 +61,15 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
   if (plan_.asks_witnesses) {
     if (!heard_out(index, at)) return;
     weigh_around(index, at);
+    if (deserted(index, at)) {
+      put_up(index, at);
+      return;
+    }
   }
   if (!witnesses_agree(index, at)) {
     it.early = false;
     it.asking = Asking{};
-    it.asking.vouched = plan_.asks_witnesses;
+    it.asking.vouched = it.asking.vouched_before = plan_.asks_witnesses;
     if (it.ripe) hold(index, at + again);
     return;
   }

@@ -90,6 +90,15 @@ bool Watch::Impl::heard_out(std::uint32_t index, Instant at) {
   return false;
 }
 
+/// They heard it before, and now none of them answers: the fault may be this watcher's own link,
+/// which must be proven once more.
+bool Watch::Impl::deserted(std::uint32_t index, Instant at) const {
+  const Asking& asking = controllers_[index].asking;
+  if (!asking.vouched_before || path_of(index) == Path::local || !trust_.judges_link())
+    return false;
+  return witnesses_answer(index, at).asked == 0 && trust_.proof(Path::remote) < asking.last;
+}
+
 void Watch::Impl::weigh(std::uint32_t index, Instant at) {
   if (index >= count_) return;
   Controller& it = controllers_[index];

@@ -10,7 +10,7 @@ namespace {
 /// So long an outage that is over is still spoken of, so that everybody learns its end.
 constexpr Span closed_kept = Span::of_min(10);
 /// What a partner said is no news any more: it would have said it again.
-constexpr Span word_good_for = Span::of_min(10);
+constexpr Span word_good_for = Span::of_min(2);
 /// Two reports of one acknowledgement differ by the way they travelled.
 constexpr Span same_moment = Span::of_s(30);
 constexpr std::size_t place_chars_max = 50;
@@ -230,7 +230,21 @@ void TellingOrder::take_acknowledgement(OutageId outage, Shared& shared, const S
   }
 }
 
+/// The teller has not spoken of it for so long that nobody may be telling any more.
+bool TellingOrder::forsaken(const Shared& shared, Instant now) const {
+  const auto words = told_.find(shared.place.id);
+  if (words == told_.end()) return true;
+  const auto word = words->second.find(shared.teller);
+  return word == words->second.end() || now - word->second.at > word_good_for + deputy_after_;
+}
+
 void TellingOrder::tick(Instant now) {
+  for (auto& [outage, shared] : shared_) {
+    const bool running = shared.closed_at.is_never();
+    if (running && shared.role == Role::stands_by && forsaken(shared, now)) {
+      decide(outage, shared, now);
+    }
+  }
   for (auto& [outage, shared] : shared_) {
     if (shared.role == Role::waits && shared.decide_at <= now) tell(outage, shared);
   }

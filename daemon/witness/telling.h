@@ -111,6 +111,7 @@ class TellingOrder {
 
   std::size_t ahead(const Shared& shared) const;
   std::size_t rank(const Shared& shared, const std::string& watcher) const;
+  bool forsaken(const Shared& shared, Instant now) const;
   void decide(OutageId outage, Shared& shared, Instant now);
   void tell(OutageId outage, Shared& shared);
   void take_over(OutageId outage, Shared& shared, const std::string& from, const SharedOutage& view,

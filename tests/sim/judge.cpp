@@ -79,7 +79,8 @@ void World::judge_outage(std::uint32_t site, Spell outage, Findings& out) const 
     const bool whole = sound(w, before, due) && hears_all_along(w, site, before, outage.from);
     must = must || (whole && due < outage.to);
     for (const Loss& loss : nodes_[w].losses()) {
-      if (loss.site != site || loss.told.is_never() || loss.told < outage.from ||
+      // One that was told before and had not ended stands for this one as well.
+      if (loss.site != site || loss.told.is_never() || loss.closed < outage.from ||
           loss.told > outage.to + Span::of_min(5)) {
         continue;
       }
@@ -102,7 +103,7 @@ void World::judge_outage(std::uint32_t site, Spell outage, Findings& out) const 
   for (const std::uint32_t a : tellers) {
     for (const std::uint32_t b : tellers) {
       if (a == b) continue;
-      const Instant from = outage.from - Span::of_min(2);
+      const Instant from = std::min(outage.from, first) - Span::of_min(2);
       const bool together =
           in_touch(a, b, from, outage.to) && sound(a, from, outage.to) && sound(b, from, outage.to);
       apart = apart || !together;
@@ -128,8 +129,8 @@ void World::judge_end(Findings& out) const {
     }
     for (std::uint32_t site = 0; site < settings_.sites + settings_.watchers - 1; ++site) {
       if (nodes_[w].contact(site) == Contact::present) continue;
-      // With lost messages a sign of life may just be late.
-      if (site >= settings_.sites && loss_ > 0) continue;
+      // With lost or slow messages a sign of life may just be late.
+      if (site >= settings_.sites && !in_touch(w, w, Instant{}, Instant{})) continue;
       out.broken.push_back(who + " does not hear subject " + std::to_string(site) +
                            " after all was healed");
     }

@@ -21,8 +21,8 @@ WatchPlan Node::plan() const {
   plan.watcher = watcher_name(index_);
   const auto add = [&](const std::string& id, Span interval) {
     const auto position = static_cast<std::uint32_t>(plan.controllers.size());
-    plan.controllers.push_back({id, TankIndex{position}, interval, Supply::mains, {}});
-    plan.tanks.push_back({id, SiteIndex{position}, {ControllerIndex{position}}, {}});
+    plan.controllers.push_back({id, TankIndex{position}, interval, Supply::mains, {}, {}});
+    plan.tanks.push_back({id, SiteIndex{position}, {ControllerIndex{position}}, {}, {}});
     SitePlan site;
     site.id = id;
     site.tanks.push_back(TankIndex{position});
@@ -105,7 +105,10 @@ void Node::feed(const Event& event) {
 }
 
 void Node::decided(const Decision& decision) {
-  if (decision.kind == DecisionKind::recovery) telling_->closed(decision.outage, decision.at);
+  if (decision.kind == DecisionKind::recovery) {
+    telling_->closed(decision.outage, decision.at);
+    if (Loss* loss = loss_of(decision.outage)) loss->closed = decision.at - clock_error_;
+  }
   if (decision.kind != DecisionKind::loss || decision.subject.scope > Scope::site) return;
   // One controller, one tank, one site: the positions are the same.
   const std::uint32_t site = decision.subject.index;
@@ -114,7 +117,7 @@ void Node::decided(const Decision& decision) {
   const std::string& place = watch_->plan().sites[site].id;
   telling_->lost(decision.outage, {place, order}, decision.since, decision.at);
   losses_.push_back({site, decision.outage, telling_->name(decision.outage),
-                     decision.at - clock_error_, Instant::never()});
+                     decision.at - clock_error_, Instant::never(), Instant::never()});
 }
 
 Loss* Node::loss_of(OutageId outage) {

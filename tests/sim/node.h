@@ -31,6 +31,7 @@ struct Loss {
   std::string name;
   Instant confirmed;  ///< On the world's clock, as all times here.
   Instant told = Instant::never();
+  Instant closed = Instant::never();
 };
 
 class Node {

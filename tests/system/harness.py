@@ -44,7 +44,7 @@ def wait_until(condition, what, seconds=PATIENCE):
 class Catchers:
     """Receives mails, web hook calls and texts, and keeps them in order of arrival."""
 
-    def __init__(self):
+    def __init__(self, host="127.0.0.1"):
         self.lock = threading.Lock()
         self.mails, self.hooks, self.texts = [], [], []
         self.smtp_answer = "250 Kept"
@@ -79,7 +79,7 @@ class Catchers:
 
         self.mail_server = Controller(Mailbox(), hostname="127.0.0.1", port=free_port())
         self.mail_server.start()
-        self.http_server = http.server.ThreadingHTTPServer(("127.0.0.1", 0), Handler)
+        self.http_server = http.server.ThreadingHTTPServer((host, 0), Handler)
         self.http_port = self.http_server.server_address[1]
         threading.Thread(target=self.http_server.serve_forever, daemon=True).start()
 
@@ -122,6 +122,8 @@ SITE = """  - id: {id}
 
 class Watcher:
     """One daemon with its folder. `sites` are identifiers; each has one tank with one controller."""
+    host = "127.0.0.1"
+    run_in = ()  # A command in front of the daemon's.
 
     def __init__(self, catchers, sites, interval="1s", on_delay="2s", off_delay="2s", min_missed=2,
                  more=""):
@@ -159,7 +161,7 @@ class Watcher:
 
     def start(self, environment=None):
         with open(self.folder / "daemon.log", "ab") as log:
-            self.process = subprocess.Popen(self.arguments(), stderr=log, stdin=subprocess.DEVNULL,
+            self.process = subprocess.Popen([*self.run_in, *self.arguments()], stderr=log, stdin=subprocess.DEVNULL,
                                             env={**os.environ, **(environment or {})})
         wait_until(self.answers, "the daemon to listen")
         return self
@@ -168,7 +170,7 @@ class Watcher:
         if self.process.poll() is not None:
             raise AssertionError(f"the daemon ended with {self.process.returncode}:\n{self.log_text()}")
         try:
-            socket.create_connection(("127.0.0.1", self.port), timeout=1).close()
+            socket.create_connection((self.host, self.port), timeout=1).close()
             with socket.socket(socket.AF_UNIX) as control:
                 control.connect(str(self.folder / "state" / "control.sock"))
             return True
@@ -188,7 +190,7 @@ class Watcher:
 
     def check_in(self, controller, **fields):
         """The HTTP status; 0 when the daemon could not be reached."""
-        connection = http.client.HTTPConnection("127.0.0.1", self.port, timeout=5)
+        connection = http.client.HTTPConnection(self.host, self.port, timeout=2)
         try:
             connection.request("POST", "/v1/check-in", json.dumps(fields) if fields else "",
                                {"Authorization": "Bearer " + self.keys[controller],

@@ -7,8 +7,9 @@ WATCHER = """
 watcher:
   name: {name}
   state_dir: {folder}/state
-  uplink_references: []
-  uplink_quorum: 0
+  uplink_references: {references}
+  uplink_quorum: {uplink_quorum}
+  uplink_every: 1s
   witness_limit: {limit}
   witness_every: 1s
   deputy_after: {deputy_after}
@@ -47,12 +48,13 @@ class Together:
     """The settings that all of them share; each gets a daemon of its own by add()."""
 
     def __init__(self, catchers, sites, tells_first=(), address=lambda name: "127.0.0.1",
-                 hook=None, **values):
+                 hook=None, run_in=lambda name: (), **values):
         self.catchers, self.sites, self.tells_first = catchers, sites, list(tells_first)
-        self.address = address
+        self.address, self.run_in = address, run_in
         self.hook = hook or (lambda name: f"http://127.0.0.1:{catchers.http_port}/hook/{name}")
         self.values = dict(limit="2s", on_delay="3s", deputy_after="3s", detection="",
-                           second_step="10min", **values)
+                           second_step="10min", references="[]", uplink_quorum=0)
+        self.values.update(values)
         self.watchers = {}
 
     def add(self, *names):
@@ -85,6 +87,7 @@ class Witness(Watcher):
         super().__init__(together.catchers, [])
         self.together, self.name = together, name
         self.host = together.address(name)
+        self.run_in = together.run_in(name)
         self.write_secret("witness.key", KEY)
 
     def write(self, **changed):

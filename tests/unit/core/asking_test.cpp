@@ -151,3 +151,27 @@ TEST_CASE("asking: one that never heard it and one whose link is down have no vo
   }
   CHECK(one.scene.decisions().size() == 1);
 }
+
+TEST_CASE("asking: when those that heard it are all gone at once, the own link is proven first") {
+  WatchPlan plan = asking_plan(1);
+  plan.uplink_references = {"a"};
+  plan.uplink_quorum = 1;
+  plan.uplink_every = Span::of_s(30);
+  Scene scene(plan);
+  std::vector<ControllerIndex> questions;
+  for (int t = 0; t <= 3000; ++t) {
+    const bool alone = t >= 1500;  // The own link is down: nothing comes, nobody answers.
+    if (t % 60 == 0 && t <= 600) scene.hear(t, "main");
+    if (t % 60 == 0 && !alone) scene.hear(t + 0.1, "other");
+    if (t % 30 == 0) scene.feed(t + 0.2, UplinkResult{ReferenceIndex{0}, !alone || t < 1520});
+    scene.feed(t + 0.3, Tick{});
+    questions.clear();
+    scene.watch.take_questions(questions);
+    for (const ControllerIndex it : questions) {
+      scene.feed(t + 0.4, WitnessReachable{WitnessIndex{0}, !alone});
+      if (!alone) scene.feed(t + 0.4, WitnessWord{WitnessIndex{0}, it, Span::of_s(10)});
+    }
+    for (const ControllerIndex it : questions) scene.feed(t + 0.5, WitnessesHeardOut{it});
+  }
+  CHECK(scene.told() == "");
+}
