@@ -260,7 +260,9 @@ Instant Engine::enter() {
   return now;
 }
 
-void Engine::feed(const Event& event) {
+void Engine::feed(Event event) {
+  // What one event causes may have been fed with a later time than the next one was read at.
+  event.at = fed_until_ = std::max(event.at, fed_until_);
   watch_->on(event, decisions_);
   if (watch_->shelves().size() != shelf_book_.rows().size()) sweep_shelves();
   if (!decisions_.empty()) settle();

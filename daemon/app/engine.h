@@ -106,7 +106,7 @@ class Engine final : public CheckInSink {
   };
 
   Instant enter();
-  void feed(const Event& event);
+  void feed(Event event);
   void feed_from_witness(const Event& event);
   void note_duties(const std::string& witness);
   void settle();
@@ -164,6 +164,7 @@ class Engine final : public CheckInSink {
   DrillBook drills_;
   WallTime drills_since_;  ///< Lists without an exercise so far count from here.
   bool stopped_ = false;
+  Instant fed_until_;  // newest time given to the core
 };
 
 /// All controllers that a subject covers. `watcher` covers none.

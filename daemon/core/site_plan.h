@@ -70,7 +70,7 @@ struct ControllerPlan {
   Span interval;  ///< Configured; > 0.
   Supply supply = Supply::mains;
   Detection detection;
-  std::string name;  ///< For people; may be empty.
+  std::string name{};  ///< For people; may be empty.
 };
 
 struct TankPlan {
@@ -78,7 +78,7 @@ struct TankPlan {
   SiteIndex site;
   std::vector<ControllerIndex> controllers;
   Detection detection;
-  std::string name;  ///< For people; may be empty.
+  std::string name{};  ///< For people; may be empty.
 };
 
 struct SitePlan {
@@ -88,7 +88,7 @@ struct SitePlan {
   std::vector<TankIndex> tanks;
   bool is_watchers_own = false;  ///< The watcher stands here: check-ins from here need no uplink.
   Detection detection;
-  std::string name;  ///< For people; may be empty.
+  std::string name{};  ///< For people; may be empty.
 };
 
 struct GroupPlan {  ///< An area or a provider.

@@ -71,8 +71,11 @@ class Drills(unittest.TestCase):
         self.loop.silent.add("oak-main")
         wait_until(lambda: any(h["type"] == "ebbwatch.loss" for _, h in self.catchers.hooks),
                    "the real loss")
-        loss = next(m for m in self.catchers.mails if "no contact" in m["Subject"] and
-                    not m["Subject"].startswith("DRILL"))
+        def real(mails):
+            return next((m for m in mails if "no contact" in m["Subject"] and
+                         not m["Subject"].startswith("DRILL")), None)
+
+        loss = wait_until(lambda: real(self.catchers.mails), "the mail of the real loss")
         self.assertIn("Site oak", loss["Subject"])
         refused = self.watcher.command("drill", "--site", "elm", check=False)
         self.assertEqual(refused.returncode, 1)

@@ -1,10 +1,12 @@
 """Check-ins by datagram with the real daemon, made by Python's own HMAC: taken, told, forged,
 replayed, truncated, reordered, without a clock, over a restart."""
+import contextlib
 import hashlib
 import hmac
 import json
 import random
 import socket
+import sqlite3
 import time
 import unittest
 
@@ -144,9 +146,15 @@ class Udp(unittest.TestCase):
         self.assertEqual(self.elm.ask(good), following)  # An answer may have been lost …
         self.assertEqual(self.counts()["taken"], taken)  # … but that is no contact.
 
+    def is_stored(self):
+        path = self.watcher.folder / "state" / "ebbwatch.sqlite3"
+        with contextlib.closing(sqlite3.connect(path)) as database:
+            return database.execute("SELECT count(datagram_at) FROM controllers").fetchone()[0]
+
     def test_a_replay_stays_one_over_a_crash(self):
         taken = self.elm.datagram()
         self.assertIsNotNone(self.elm.ask(taken))
+        wait_until(self.is_stored, "the first contact to be stored")
         self.watcher.kill()
         self.watcher.start()
         self.refused_without_a_word([taken], "replayed")

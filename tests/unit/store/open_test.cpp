@@ -252,7 +252,10 @@ TEST_CASE("migrations: every earlier version is brought up to date and keeps its
       REQUIRE(migrate(old.value(), version).ok());
       CHECK(old.value().number("PRAGMA user_version").value() == version);
       if (version >= 1)
-        REQUIRE(old.value().run("INSERT INTO keys VALUES('lagoon-main', 'aa', 5)").ok());
+        REQUIRE(old.value()
+                    .run("INSERT INTO keys(controller, key_hash, made_at) VALUES('lagoon-main', "
+                         "'aa', 5)")
+                    .ok());
       if (version >= 2) REQUIRE(old.value().run("INSERT INTO facts VALUES('next_outage', 9)").ok());
       if (version >= 2)
         REQUIRE(old.value()
