@@ -1,17 +1,12 @@
 #include "app/board_handler.h"
 
-#include <algorithm>
-#include <charconv>
-
 #include "app/ask_store.h"
-#include "app/stored.h"
+#include "app/people.h"
 #include "board/assets.h"
 #include "board/pages.h"
 #include "core/limits.h"
-#include "core/wording.h"
 #include "crypto/password_hash.h"
 #include "reporting/log.h"
-#include "text/utf8.h"
 
 namespace ebbwatch {
 namespace {
@@ -61,18 +56,6 @@ BoardAnswer failure(const Error& error) {
   return refusal(503, "The record cannot be read just now: " + error.text);
 }
 
-/// Without blanks around it; empty when it is no name.
-std::string clean_name(std::string name) {
-  while (name.starts_with(' ')) name.erase(0, 1);
-  while (name.ends_with(' ')) name.pop_back();
-  std::size_t characters = 0;
-  for (std::size_t at = 0; at < name.size(); ++characters) at += code_point_at(name, at).bytes;
-  const bool control = std::any_of(name.begin(), name.end(), [](char c) {
-    return static_cast<unsigned char>(c) < 0x20 || c == 0x7f;
-  });
-  return control || !is_utf8(name) || characters > limits::name_chars_max ? std::string() : name;
-}
-
 }  // namespace
 
 BoardHandler::BoardHandler(Parts parts)
@@ -81,7 +64,8 @@ BoardHandler::BoardHandler(Parts parts)
       gate_(sessions_, parts_.entropy),
       live_(
           parts_.loop, [this] { return panel_view(input()); },
-          random_token(parts_.entropy).substr(0, 8)) {}
+          random_token(parts_.entropy).substr(0, 8)),
+      acts_({parts_.engine, parts_.committer, parts_.store, parts_.clock}) {}
 
 BoardInput BoardHandler::input() const {
   return {{parts_.engine.settings(), parts_.engine.watch(), parts_.clock,
@@ -97,10 +81,12 @@ BoardInput BoardHandler::input() const {
 void BoardHandler::use(const std::vector<PasswordRow>& passwords) {
   passwords_.clear();
   for (const auto& row : passwords) {
-    const auto role = parse_role(row.role);
+    const auto slash = row.role.find('/');  // "keyholder/robin": of this one person.
+    const auto role = parse_role(row.role.substr(0, slash));
     if (!role) continue;
-    passwords_[*role] = row;
-    sessions_.close_older(*role, row.made_at);
+    passwords_[row.role] = row;
+    sessions_.close_older(*role, row.made_at,
+                          slash == std::string::npos ? "" : row.role.substr(slash + 1));
   }
 }
 
@@ -113,7 +99,8 @@ Frame BoardHandler::frame_for(const Passed& passed) {
           passed.session.form_token,
           moment_of(now, now),
           live_.refresh(),
-          remarks_of(in.status)};
+          remarks_of(in.status),
+          own_sites(parts_.engine.settings(), passed.session)};
 }
 
 boost::asio::awaitable<HttpResponse> BoardHandler::handle(HttpRequest http) {
@@ -152,7 +139,12 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::show(const Passed& passed,
     case BoardPage::history:
       co_return co_await history(passed);
     case BoardPage::acknowledge:
-      co_return co_await acknowledge(passed);
+    case BoardPage::note:
+    case BoardPage::mark:
+    case BoardPage::shelve:
+    case BoardPage::unshelve:
+    case BoardPage::drill:
+      co_return co_await acts_.act(passed);
     case BoardPage::events:
       break;
   }
@@ -170,10 +162,16 @@ BoardAnswer BoardHandler::login(const BoardRequest& request, LoginView view, int
   return answer;
 }
 
+/// The password to compare with: a keyholder who has one of their own enters by no other.
+std::string BoardHandler::password_key(Role role, const std::string& keyholder) const {
+  const std::string own = std::string(word(role)) + "/" + keyholder;
+  return passwords_.count(own) != 0 ? own : word(role);
+}
+
 /// The hash takes tenths of a second, which the loop cannot wait.
-boost::asio::awaitable<bool> BoardHandler::right_password(Role role, std::string password) {
+boost::asio::awaitable<bool> BoardHandler::right_password(std::string key, std::string password) {
   const Counted waiting(logins_waiting_);
-  const auto known = passwords_.find(role);
+  const auto known = passwords_.find(key);
   const auto stored = known == passwords_.end() ? std::string() : known->second.hash;
   std::function<bool(Store&)> compare = [password, stored](Store&) {
     return password_matches(password, stored);
@@ -185,11 +183,12 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::enter(const Passed& passed,
                                                         const BoardRequest& request) {
   LoginView view;
   view.next = safe_return(form_value(passed.form, "next"));
-  view.person = clean_name(form_value(passed.form, "person"));
+  view.person = clean_text(form_value(passed.form, "person"), limits::name_chars_max);
   view.role = form_value(passed.form, "role");
   const auto role = parse_role(view.role);
   const auto password = form_value(passed.form, "password");
-  if (view.person.empty() || !role || password.size() > limits::board_password_bytes_max) {
+  if (view.person.empty() || view.person.find('\n') != std::string::npos || !role ||
+      password.size() > limits::board_password_bytes_max) {
     view.complaint = "Give your name (at most 80 characters), a role and its password.";
     co_return login(request, std::move(view), 400);
   }
@@ -201,7 +200,8 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::enter(const Passed& passed,
     answer.fields.emplace_back("Retry-After", seconds);
     co_return answer;
   }
-  if (!co_await right_password(*role, password)) {
+  const auto keyholder = keyholder_called(parts_.engine.settings(), view.person);
+  if (!co_await right_password(password_key(*role, keyholder), password)) {
     brake_.wrong(request.sender, parts_.clock.now());
     say(Level::info, "board_login_refused",
         "Wrong password of the role " + std::string(word(*role)) + " from " + request.sender + ".");
@@ -209,7 +209,11 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::enter(const Passed& passed,
     co_return login(request, std::move(view), 403);
   }
   brake_.right(request.sender);
-  const auto opened = sessions_.open(*role, view.person, parts_.clock.wall_now());
+  if (*role == Role::keyholder && keyholder.empty()) {
+    view.complaint = "No keyholder is called so. Write your name as the watcher's settings do.";
+    co_return login(request, std::move(view), 403);
+  }
+  const auto opened = sessions_.open(*role, view.person, parts_.clock.wall_now(), keyholder);
   say(Level::info, "board_login",
       quoted(view.person) + " came in as " + word(*role) + " from " + request.sender + ".");
   auto answer = see_other(view.next);
@@ -237,18 +241,8 @@ BoardAnswer BoardHandler::site(const Passed& passed) {
   return html_answer(site_page(frame_for(passed), *view));
 }
 
-std::optional<OutageId> BoardHandler::outage_id(const std::string& text) const {
-  const std::string start = parts_.engine.settings().watcher.name + "-";
-  if (!text.starts_with(start)) return std::nullopt;
-  OutageId id = 0;
-  const char* end = text.data() + text.size();
-  const auto [stopped, error] = std::from_chars(text.data() + start.size(), end, id);
-  if (error != std::errc() || stopped != end || id == 0) return std::nullopt;
-  return id;
-}
-
 boost::asio::awaitable<BoardAnswer> BoardHandler::outage(const Passed& passed) {
-  const auto id = outage_id(passed.id);
+  const auto id = outage_called(parts_.engine, passed.id);
   if (!id) co_return refusal(404, "There is no such outage.");
   std::function<Result<OutageRows>(Store&)> reading = [number = *id](Store& store) {
     return rows_of(store, number);
@@ -275,15 +269,6 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::history(const Passed& passed) 
     view.lines = history_lines(input(), rows.value());
   }
   co_return html_answer(history_page(frame_for(passed), view));
-}
-
-boost::asio::awaitable<BoardAnswer> BoardHandler::acknowledge(Passed passed) {
-  const auto id = outage_id(passed.id);
-  if (!id) co_return refusal(404, "There is no such outage.");
-  const auto done = parts_.engine.acknowledge(*id, {passed.session.person, AnswerWay::board});
-  if (!done) co_return refusal(409, done.error().text);
-  co_await stored(parts_.committer);
-  co_return see_other("/outage/" + passed.id);
 }
 
 HttpResponse BoardHandler::events(const Passed& passed, const HttpRequest& request) {

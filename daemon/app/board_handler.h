@@ -8,6 +8,7 @@
 #include <string>
 #include <vector>
 
+#include "app/board_acts.h"
 #include "app/board_live.h"
 #include "app/board_views.h"
 #include "app/committer.h"
@@ -43,26 +44,26 @@ class BoardHandler final : public RequestHandler {
  private:
   boost::asio::awaitable<BoardAnswer> show(const Passed& passed, const BoardRequest& request);
   boost::asio::awaitable<BoardAnswer> enter(const Passed& passed, const BoardRequest& request);
-  boost::asio::awaitable<bool> right_password(Role role, std::string password);
+  boost::asio::awaitable<bool> right_password(std::string key, std::string password);
+  std::string password_key(Role role, const std::string& keyholder) const;
   boost::asio::awaitable<BoardAnswer> outage(const Passed& passed);
   boost::asio::awaitable<BoardAnswer> history(const Passed& passed);
   BoardAnswer login(const BoardRequest& request, LoginView view, int status);
   BoardAnswer leave(const BoardRequest& request);
   BoardAnswer panel(const Passed& passed);
   BoardAnswer site(const Passed& passed);
-  boost::asio::awaitable<BoardAnswer> acknowledge(Passed passed);
   HttpResponse events(const Passed& passed, const HttpRequest& request);
 
   BoardInput input() const;
   Frame frame_for(const Passed& passed);
-  std::optional<OutageId> outage_id(const std::string& text) const;
 
   Parts parts_;
   Sessions sessions_;
   Gate gate_;
   LoginBrake brake_;
   BoardLive live_;
-  std::map<Role, PasswordRow> passwords_;
+  BoardActs acts_;
+  std::map<std::string, PasswordRow> passwords_;  ///< By PasswordRow::role.
   std::size_t logins_waiting_ = 0;
 };
 

@@ -6,7 +6,9 @@
 #include <cmath>
 #include <map>
 
+#include "app/board_acts.h"
 #include "app/board_views.h"
+#include "app/people.h"
 #include "core/wording.h"
 #include "settings/plan.h"
 
@@ -22,7 +24,21 @@ struct StoredDecision {
   WallTime at, since;
   std::uint64_t outage = 0;
   std::vector<std::string> evidence;
+  std::string by, text;  ///< Of acts.
+  bool act = true;       ///< Somebody did it, or the watcher for them; not a decision.
 };
+
+std::string member(const json::object& from, const char* key) {
+  const auto* value = from.if_contains(key);
+  return value && value->is_string() ? std::string(value->get_string()) : std::string();
+}
+
+bool is_decision(const std::string& kind) {
+  for (const char* one : {"loss", "recovery", "cause_revised", "watch_gap", "unsteady", "steady"}) {
+    if (kind == one) return true;
+  }
+  return false;
+}
 
 StoredDecision read(const DecisionRow& row) {
   StoredDecision told;
@@ -31,13 +47,14 @@ StoredDecision read(const DecisionRow& row) {
   told.subject = row.subject;
   told.at = told.since = row.at;
   told.outage = row.outage;
+  told.act = !is_decision(row.kind);
   boost::system::error_code error;
   const auto value = json::parse(row.json, error);
   const auto* object = error ? nullptr : value.if_object();
   if (object == nullptr) return told;
-  if (const auto* cause = object->if_contains("cause"); cause && cause->is_string()) {
-    told.cause = std::string(cause->get_string());
-  }
+  told.cause = member(*object, "cause");
+  told.by = member(*object, "by");
+  told.text = member(*object, told.kind == note_kind ? "text" : "reason");
   if (const auto* sure = object->if_contains("confidence"); sure && sure->is_number()) {
     told.confidence = sure->to_number<double>();
   }
@@ -53,12 +70,24 @@ StoredDecision read(const DecisionRow& row) {
 }
 
 const std::map<std::string, std::string>& decision_words() {
-  static const std::map<std::string, std::string> table = {{"loss", "Loss"},
-                                                           {"recovery", "Recovery"},
-                                                           {"cause_revised", "Cause revised"},
-                                                           {"watch_gap", "Gap in the watching"},
-                                                           {"unsteady", "Unsteady"},
-                                                           {"steady", "Steady again"}};
+  static const std::map<std::string, std::string> table = {
+      {"loss", "Loss"},
+      {"recovery", "Recovery"},
+      {"cause_revised", "Cause revised"},
+      {"watch_gap", "Gap in the watching"},
+      {"unsteady", "Unsteady"},
+      {"steady", "Steady again"},
+      {note_kind, "Note"},
+      {false_kind, "Marked as a false alarm"},
+      {true_kind, "Marked as true after all"},
+      {"shelved", "Shelved"},
+      {"unshelved", "Taken off the shelf"},
+      {"shelf_ended", "Time on the shelf over"},
+      {"out_of_service", "Out of service"},
+      {"in_service", "In service again"},
+      {"drill", "Drill begun"},
+      {"drill_answered", "Drill answered"},
+      {"drill_ended", "Drill ended"}};
   return table;
 }
 
@@ -100,13 +129,6 @@ std::string site_around(const StatusInput& in, const std::string& scope, const s
   return {};
 }
 
-std::string person(const StatusInput& in, const std::string& id) {
-  for (const auto& keyholder : in.settings.keyholders) {
-    if (keyholder.id == id && !keyholder.name.empty()) return keyholder.name;
-  }
-  return id;
-}
-
 std::string fate(const NoticeRow& notice, WallTime now) {
   if (notice.state == "waiting") {
     return notice.attempts == 0
@@ -132,14 +154,33 @@ Timed decision_entry(const StoredDecision& told, const StatusInput& in) {
   return {told.at, std::move(entry)};
 }
 
+Timed act_entry(const StoredDecision& told, const StatusInput& in) {
+  TimelineEntry entry;
+  entry.kind = TimelineEntry::Kind::act;
+  entry.at = moment_of(told.at, in.clock.wall_now());
+  entry.headline = decision_word(told.kind) +
+                   (told.by.empty() ? "" : " by " + person_name(in.settings, told.by));
+  if (!told.text.empty()) entry.lines = {told.text};
+  return {told.at, std::move(entry)};
+}
+
+Timed taken_entry(const CallRow& call, const StatusInput& in) {
+  TimelineEntry entry;
+  entry.kind = TimelineEntry::Kind::act;
+  entry.at = moment_of(*call.acknowledged_at, in.clock.wall_now());
+  entry.headline = "Taken on by " + person_name(in.settings, call.acknowledged_by);
+  return {*call.acknowledged_at, std::move(entry)};
+}
+
 Timed notice_entry(const NoticeRow& notice, const std::vector<AttemptRow>& attempts,
                    const StatusInput& in) {
   const WallTime now = in.clock.wall_now();
   TimelineEntry entry;
   entry.kind = TimelineEntry::Kind::notice;
   entry.at = moment_of(notice.created_at, now);
-  entry.headline = "Notice of " + words(notice.kind) + " to " + person(in, notice.keyholder) +
-                   " by " + notice.notifier + ": " + fate(notice, now);
+  entry.headline = "Notice of " + words(notice.kind) + " to " +
+                   person_name(in.settings, notice.keyholder) + " by " + notice.notifier + ": " +
+                   fate(notice, now);
   for (const auto& attempt : attempts) {
     if (attempt.notice != notice.notice) continue;
     entry.lines.push_back("Attempt " + std::to_string(attempt.number) + " at " +
@@ -153,12 +194,18 @@ std::vector<TimelineEntry> timeline(const BoardInput& in,
                                     const std::vector<StoredDecision>& decisions,
                                     const OutageRows& rows) {
   std::vector<Timed> all;
-  const WallTime since = decisions.front().since;
-  TimelineEntry first;
-  first.at = moment_of(since, in.status.clock.wall_now());
-  first.headline = "Contact ended, as far as is known";
-  all.push_back({since, std::move(first)});
-  for (const StoredDecision& told : decisions) all.push_back(decision_entry(told, in.status));
+  const auto first = std::find_if(decisions.begin(), decisions.end(),
+                                  [](const StoredDecision& told) { return !told.act; });
+  if (first != decisions.end()) {
+    TimelineEntry entry;
+    entry.at = moment_of(first->since, in.status.clock.wall_now());
+    entry.headline = "Contact ended, as far as is known";
+    all.push_back({first->since, std::move(entry)});
+  }
+  for (const StoredDecision& told : decisions) {
+    all.push_back(told.act ? act_entry(told, in.status) : decision_entry(told, in.status));
+  }
+  if (rows.call && rows.call->acknowledged_at) all.push_back(taken_entry(*rows.call, in.status));
   for (const auto& notice : rows.notices) {
     all.push_back(notice_entry(notice, rows.attempts, in.status));
   }
@@ -202,30 +249,64 @@ Result<OutageRows> rows_of(Store& store, OutageId id) {
   return rows;
 }
 
-std::optional<OutageView> outage_view(const BoardInput& in, OutageId id, const OutageRows& rows) {
-  std::vector<StoredDecision> decisions;
-  for (const auto& row : rows.decisions) decisions.push_back(read(row));
-  if (decisions.empty()) return std::nullopt;
+namespace {
+
+/// Name, state and times by what was decided. @pre there is a decision.
+void add_decided(OutageView& view, const BoardInput& in, OutageId id,
+                 const std::vector<StoredDecision>& decided) {
   const auto& status = in.status;
   const WallTime now = status.clock.wall_now();
-  const StoredDecision& newest = decisions.back();
-  OutageView view;
-  view.outage = outage_text(status.watch.plan(), id);
+  const StoredDecision& newest = decided.back();
   view.scope = newest.scope;
   view.name = name_of(status, newest.scope, newest.subject);
-  view.site = site_around(status, newest.scope, newest.subject);
   const OutageRecord* running = status.watch.outage(id);
   view.running = running != nullptr && !running->closed;
   view.alarm = view.running ? words(word(running->alarm)) : "normal, recovered";
-  const WallTime since = decisions.front().since;
+  const WallTime since = decided.front().since;
   view.since = moment_of(since, now);
-  view.decided = moment_of(decisions.front().at, now);
+  view.decided = moment_of(decided.front().at, now);
   const bool recovered = newest.kind == "recovery";
   if (recovered) view.returned = moment_of(newest.since, now);
   view.gone_for = span_text((recovered ? newest.since : now) - since);
   view.cause = cause_text(newest.cause, newest.confidence);
-  if (rows.call) view.taken_by = rows.call->acknowledged_by;
-  view.entries = timeline(in, decisions, rows);
+}
+
+/// An exercise has no decisions, only acts.
+void add_drill(OutageView& view, const BoardInput& in, const StoredDecision& begun) {
+  view.drill = true;
+  view.scope = "drill";
+  view.name = "Drill at " + name_of(in.status, begun.scope, begun.subject);
+  view.alarm = "none: an exercise";
+  view.since = view.decided = moment_of(begun.at, in.status.clock.wall_now());
+  view.gone_for = "not at all";
+  view.cause = "an exercise";
+}
+
+}  // namespace
+
+std::optional<OutageView> outage_view(const BoardInput& in, OutageId id, const OutageRows& rows) {
+  std::vector<StoredDecision> all, decided;
+  OutageView view;
+  for (const auto& row : rows.decisions) {
+    all.push_back(read(row));
+    const StoredDecision& told = all.back();
+    if (!told.act) decided.push_back(told);
+    if (told.kind == true_kind) view.false_by.clear();
+    if (told.kind == false_kind) view.false_by = person_name(in.status.settings, told.by);
+  }
+  if (all.empty()) return std::nullopt;
+  const auto& status = in.status;
+  const StoredDecision& newest = decided.empty() ? all.front() : decided.back();
+  view.outage = outage_text(status.watch.plan(), id);
+  view.site = site_around(status, newest.scope, newest.subject);
+  view.sites = sites_of_subject(status.settings, newest.scope, newest.subject);
+  if (decided.empty()) {
+    add_drill(view, in, newest);
+  } else {
+    add_decided(view, in, id, decided);
+  }
+  if (rows.call) view.taken_by = person_name(status.settings, rows.call->acknowledged_by);
+  view.entries = timeline(in, all, rows);
   if (view.running) view.clocks = clocks_of_outage(in, id);
   return view;
 }

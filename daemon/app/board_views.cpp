@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "app/people.h"
 #include "core/limits.h"
 #include "core/wording.h"
 #include "settings/plan.h"
@@ -50,7 +51,9 @@ RunningOutage running_of(const BoardInput& in, const OutageRecord& record) {
   out.alarm = words(word(record.alarm));
   out.since = moment_at(record.since, status);
   out.cause = cause_text(word(record.cause), record.confidence);
-  out.taken_by = in.taken_by(record.id);
+  out.taken_by = person_name(status.settings, in.taken_by(record.id));
+  out.sites = sites_of_subject(status.settings, word(record.subject.scope),
+                               subject_id(status.watch.plan(), record.subject));
   return out;
 }
 
@@ -93,26 +96,49 @@ std::string joined(const std::vector<std::string>& parts, const char* between) {
   return out;
 }
 
-std::string keyholder_name(const Settings& settings, const std::string& id) {
-  for (const auto& keyholder : settings.keyholders) {
-    if (keyholder.id == id && !keyholder.name.empty()) return keyholder.name;
-  }
-  return id;
-}
-
 void add_call_list(SiteView& view, const Settings& settings) {
   const auto same = [&](const CallListSettings& list) { return list.id == view.call_list; };
   const auto list = std::find_if(settings.call_lists.begin(), settings.call_lists.end(), same);
   if (list == settings.call_lists.end()) return;
   for (const auto& step : list->steps) {
     std::vector<std::string> people;
-    for (const auto& id : step.tell) people.push_back(keyholder_name(settings, id));
+    for (const auto& id : step.tell) people.push_back(person_name(settings, id));
     view.steps.push_back({step.after == Span{} ? "at once" : "after " + span_text(step.after),
                           joined(people, ", "), joined(step.by, ", else ")});
   }
   if (list->repeat_every) {
     view.repeats = "Told again every " + span_text(*list->repeat_every) + ", at most " +
                    std::to_string(list->repeat_at_most) + " times.";
+  }
+}
+
+Choice choice_of(const char* scope, const std::string& id, const std::string& name) {
+  const std::string shown = std::string(scope) + " " + name;
+  return {std::string(scope) + "/" + id, name == id ? shown : shown + " (" + id + ")"};
+}
+
+void add_put_away(SiteView& view, const SiteSettings& site, const StatusInput& in) {
+  view.subjects.push_back({"site/" + site.id, "the whole site"});
+  for (const auto& tank : site.tanks) {
+    view.subjects.push_back(choice_of("tank", tank.id, tank.name));
+    for (const auto& controller : tank.controllers) {
+      view.subjects.push_back(choice_of("controller", controller.id, controller.name));
+    }
+  }
+  const WallTime now = in.clock.wall_now();
+  for (const auto& row : in.shelves) {
+    const auto same = [&](const Choice& one) { return one.value == row.scope + "/" + row.subject; };
+    const auto what = std::find_if(view.subjects.begin(), view.subjects.end(), same);
+    if (what == view.subjects.end()) continue;
+    PutAwayLine line{what->value,
+                     what->name,
+                     words(row.kind),
+                     moment_of(row.since, now),
+                     row.until ? moment_of(*row.until, now) : Moment{},
+                     row.reason,
+                     person_name(in.settings, row.by)};
+    line.may_end = row.until.has_value();
+    view.put_away.push_back(std::move(line));
   }
 }
 
@@ -175,6 +201,7 @@ std::optional<SiteView> site_view(const BoardInput& in, const std::string& id) {
   }
   view.call_list = found->call_list.value_or("");
   add_call_list(view, in.status.settings);
+  add_put_away(view, *found, in.status);
   return view;
 }
 

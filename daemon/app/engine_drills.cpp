@@ -4,6 +4,7 @@
 #include <boost/json/serialize.hpp>
 
 #include "app/engine.h"
+#include "app/people.h"
 #include "core/wording.h"
 #include "reporting/log.h"
 #include "text/rfc3339.h"
@@ -14,20 +15,6 @@ namespace {
 // As DrillRow::by of exercises that come by themselves.
 std::string schedule_of(const CallListSettings& list) {
   return "call list " + list.id;
-}
-
-bool same_letters(const std::string& a, const std::string& b) {
-  const auto low = [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; };
-  return std::equal(a.begin(), a.end(), b.begin(), b.end(),
-                    [&](char x, char y) { return low(x) == low(y); });
-}
-
-/// The identifier of the keyholder with this identifier or name; empty when there is none.
-std::string keyholder_called(const Settings& settings, const std::string& by) {
-  for (const auto& one : settings.keyholders) {
-    if (same_letters(one.id, by) || same_letters(one.name, by)) return one.id;
-  }
-  return {};
 }
 
 std::string with_commas(const std::string& words) {

@@ -1,3 +1,5 @@
+#include <algorithm>
+
 #include "board/pages.h"
 
 namespace ebbwatch {
@@ -43,13 +45,14 @@ Html moment_part(const Moment& moment) {
   return out << "<time datetime=\"" << moment.iso << "\">" << moment.shown << "</time>";
 }
 
-Html acknowledge_form(const Frame& frame, const std::string& outage, const std::string& name) {
+Html lines_part(const std::string& text) {
   Html out;
-  if (frame.role < Role::keyholder) return out;
-  out << "<form class=\"acknowledge\" method=\"post\" action=\"/outage/" << outage
-      << "/acknowledge\"><input type=\"hidden\" name=\"form_token\" value=\"" << frame.form_token
-      << "\"><button aria-label=\"Acknowledge: I take on " << name
-      << "\">Acknowledge</button></form>";
+  for (std::size_t at = 0; at <= text.size();) {
+    const auto end = std::min(text.find('\n', at), text.size());
+    if (at > 0) out << "<br>";
+    out << text.substr(at, end - at);
+    at = end + 1;
+  }
   return out;
 }
 

@@ -34,7 +34,8 @@ std::string login_page(const LoginView& view) {
   }
   out << "</select></label><label>Password <input type=\"password\" name=\"password\" required "
          "autocomplete=\"current-password\"></label><button>Enter</button></form>\n"
-         "<p class=\"quiet\">A viewer reads; a keyholder also acknowledges; a host does "
+         "<p class=\"quiet\">A viewer reads; a keyholder also acknowledges, shelves and "
+         "adds notes at the sites whose call list has them; a host does "
          "everything.</p>\n</main>\n</body>\n</html>\n";
   return out.str();
 }

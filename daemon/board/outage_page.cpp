@@ -39,7 +39,7 @@ Html entry_part(const TimelineEntry& entry) {
       << "</p>";
   if (!entry.lines.empty()) {
     out << "<ul>";
-    for (const auto& line : entry.lines) out << "<li>" << line << "</li>";
+    for (const auto& line : entry.lines) out << "<li>" << lines_part(line) << "</li>";
     out << "</ul>";
   }
   return out << "</div></li>\n";
@@ -53,7 +53,11 @@ std::string outage_page(const Frame& frame, const OutageView& view) {
        << view.outage << "</span></h1>\n"
        << summary(view);
   if (view.running && (view.alarm == "unacknowledged" || view.alarm == "returned unacknowledged")) {
-    main << acknowledge_form(frame, view.outage, view.name);
+    main << acknowledge_form(frame, view.outage, view.name, view.sites);
+  }
+  if (!view.false_by.empty()) {
+    main << "<p class=\"marked\">Marked as a false alarm by <b>" << view.false_by
+         << "</b>: it counts against the alarms, not for them.</p>\n";
   }
   if (!view.site.empty()) {
     main << "<p><a href=\"/site/" << view.site << "\">The site, its call list and what to check "
@@ -62,7 +66,7 @@ std::string outage_page(const Frame& frame, const OutageView& view) {
   for (const auto& tank : view.clocks) main << clocks_part(tank.clocks, tank.name);
   main << "<h2>What happened</h2>\n<ol class=\"timeline\">\n";
   for (const auto& entry : view.entries) main << entry_part(entry);
-  main << "</ol>\n";
+  main << "</ol>\n" << outage_forms(frame, view);
   return in_frame(frame, view.name + ", outage " + view.outage, main);
 }
 

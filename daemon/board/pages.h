@@ -29,7 +29,17 @@ Html clocks_part(const ClocksView& view, const std::string& name);
 /// The page around `main`.
 std::string in_frame(const Frame& frame, const std::string& title, const Html& main);
 Html moment_part(const Moment& moment);
-/// The form that takes an outage on; empty when the role may not.
-Html acknowledge_form(const Frame& frame, const std::string& outage, const std::string& name);
+/// Text with its line ends, each line escaped.
+Html lines_part(const std::string& text);
+
+/// The forms of people who may act; each is empty for those who may not.
+/// Takes an outage on. @param sites that it touches.
+Html acknowledge_form(const Frame& frame, const std::string& outage, const std::string& name,
+                      const std::vector<std::string>& sites);
+/// Notes, and whether the loss was true.
+Html outage_forms(const Frame& frame, const OutageView& view);
+/// What of the site is put away, for everybody; shelving and drills for those who may.
+Html put_away_part(const Frame& frame, const SiteView& view);
+Html drill_form(const Frame& frame, const SiteView& view);
 
 }  // namespace ebbwatch

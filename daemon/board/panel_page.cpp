@@ -83,7 +83,7 @@ Html running_row(const Frame& frame, const RunningOutage& outage) {
   }
   out << "</dd></div></dl>";
   if (outage.alarm == "unacknowledged" || outage.alarm == "returned unacknowledged") {
-    out << acknowledge_form(frame, outage.outage, outage.name);
+    out << acknowledge_form(frame, outage.outage, outage.name, outage.sites);
   }
   return out << "</li>\n";
 }
@@ -110,7 +110,11 @@ Html news_part(const Frame& frame, const PanelView& view) {
   Html out;
   out << "<section id=\"news\" data-seen=\"" << frame.seen << "\" data-form-token=\""
       << frame.form_token << "\" data-may=\"";
-  if (frame.role >= Role::keyholder) out << "yes";
+  if (frame.role == Role::host) {
+    out << "*";
+  } else if (frame.role == Role::keyholder) {
+    for (const auto& site : frame.own_sites) out << site << " ";
+  }
   out << "\" aria-labelledby=\"verdict\"><h1 id=\"verdict\">" << verdict(view) << "</h1>\n";
   if (!view.running.empty()) {
     out << "<ul class=\"running\" aria-label=\"Running outages\">\n";

@@ -13,7 +13,7 @@ namespace ebbwatch {
 enum class Role : std::uint8_t {
   nobody,     ///< Not logged in.
   viewer,     ///< Reads.
-  keyholder,  ///< Also acknowledges.
+  keyholder,  ///< Also acknowledges, shelves and adds notes, at their own sites.
   host,       ///< Everything.
 };
 const char* word(Role role);
@@ -33,6 +33,11 @@ enum class BoardPage : std::uint8_t {
   history,
   events,
   acknowledge,
+  note,
+  mark,
+  shelve,
+  unshelve,
+  drill,
 };
 
 struct Route {

@@ -25,12 +25,14 @@ std::string random_token(Entropy& entropy) {
   return to_base64url(bytes);
 }
 
-Sessions::Opened Sessions::open(Role role, std::string person, WallTime now) {
+Sessions::Opened Sessions::open(Role role, std::string person, WallTime now,
+                                std::string keyholder) {
   make_room(now);
   Opened opened;
   opened.token = random_token(entropy_);
   opened.session = {hash_of(opened.token),  role, std::move(person),
-                    random_token(entropy_), now,  now + life(role)};
+                    random_token(entropy_), now,  now + life(role),
+                    std::move(keyholder)};
   by_hash_[opened.session.token_hash] = opened.session;
   return opened;
 }
@@ -51,9 +53,11 @@ std::string Sessions::close(std::string_view token) {
   return by_hash_.erase(hash) > 0 ? hash : std::string();
 }
 
-void Sessions::close_older(Role role, WallTime at) {
+void Sessions::close_older(Role role, WallTime at, std::string_view keyholder) {
   std::erase_if(by_hash_, [&](const auto& entry) {
-    return entry.second.role == role && entry.second.opened_at < at;
+    const Session& one = entry.second;
+    return one.role == role && one.opened_at < at &&
+           (keyholder.empty() || one.keyholder == keyholder);
   });
 }
 

@@ -19,6 +19,7 @@ struct Session {
   std::string person;      ///< The name that was given at login.
   std::string form_token;  ///< Comes with every form that was served here; a forged one lacks it.
   WallTime opened_at, expires_at;
+  std::string keyholder{};  ///< Identifier, where the person is one of the settings' keyholders.
 };
 
 class Sessions {
@@ -30,7 +31,7 @@ class Sessions {
     Session session;
   };
   /// Viewers stay for 30 days, so that a page on a wall goes on; others for 12 hours.
-  Opened open(Role role, std::string person, WallTime now);
+  Opened open(Role role, std::string person, WallTime now, std::string keyholder = {});
   /// As stored by an earlier process.
   void restore(Session session);
   /// Null when there is none or its time is over. Valid until the next change.
@@ -38,7 +39,8 @@ class Sessions {
   /// @return the hash of what was closed; empty when there was none.
   std::string close(std::string_view token);
   /// Ends the sessions of a role that were opened before `at`: its password was changed then.
-  void close_older(Role role, WallTime at);
+  /// @param keyholder only of this one; empty: of all.
+  void close_older(Role role, WallTime at, std::string_view keyholder = {});
 
   std::size_t size() const { return by_hash_.size(); }
 

@@ -53,7 +53,8 @@ Html call_list_part(const SiteView& view) {
 
 std::string site_page(const Frame& frame, const SiteView& view) {
   Html main;
-  main << "<h1>" << view.name << "</h1>\n" << facts(view) << instructions_part(view.instructions);
+  main << "<h1>" << view.name << "</h1>\n"
+       << facts(view) << instructions_part(view.instructions) << put_away_part(frame, view);
   for (const auto& tank : view.tanks) {
     main << "<section aria-label=\"" << tank.name << "\"><h2>" << tank.name;
     if (!tank.volume.empty()) main << " <span class=\"quiet\">" << tank.volume << "</span>";
@@ -61,7 +62,7 @@ std::string site_page(const Frame& frame, const SiteView& view) {
          << clocks_part(tank.clocks, tank.name) << instructions_part(tank.instructions)
          << roll(tank) << "</section>\n";
   }
-  main << call_list_part(view);
+  main << call_list_part(view) << drill_form(frame, view);
   return in_frame(frame, view.name + ", " + frame.watcher, main);
 }
 

@@ -2,6 +2,7 @@
 // pages turn it into HTML; neither knows the other's business.
 #pragma once
 
+#include <algorithm>
 #include <cstddef>
 #include <string>
 #include <vector>
@@ -28,6 +29,16 @@ struct Frame {
   std::string seen;
   /// What is wrong with the watcher itself, in sentences; empty: nothing is known to be.
   std::vector<std::string> remarks;
+  /// Identifiers of the sites where a keyholder may act. A host may everywhere.
+  std::vector<std::string> own_sites{};
+
+  bool may_act(const std::vector<std::string>& sites) const {
+    if (role == Role::host) return true;
+    return role == Role::keyholder &&
+           std::any_of(sites.begin(), sites.end(), [this](const std::string& site) {
+             return std::find(own_sites.begin(), own_sites.end(), site) != own_sites.end();
+           });
+  }
 };
 
 /// One of a tank's two clocks: how long it has without power. Hours are rounded as the words are,
@@ -66,8 +77,9 @@ struct PanelWindow {
 struct RunningOutage {
   std::string outage, name, scope, alarm;
   Moment since;
-  std::string cause;     ///< "very probably mains power"; never empty.
-  std::string taken_by;  ///< Empty: nobody yet.
+  std::string cause;                 ///< "very probably mains power"; never empty.
+  std::string taken_by;              ///< Empty: nobody yet.
+  std::vector<std::string> sites{};  ///< Identifiers of those that it touches.
   bool operator==(const RunningOutage&) const = default;
 };
 
@@ -90,12 +102,27 @@ struct CallStepLine {
   std::string after;  ///< "at once", "after 15 min"
   std::string whom, by;
 };
+/// One thing of a site that is put away.
+struct PutAwayLine {
+  std::string subject;  ///< "tank/lagoon", as the form takes it.
+  std::string name;     ///< "tank Lagoon reef"
+  std::string kind;     ///< "shelved" or "out of service"
+  Moment since, until;
+  std::string reason, by;
+  bool may_end = false;  ///< From the board: what is shelved.
+};
+/// What may be chosen to be put away.
+struct Choice {
+  std::string value, name;
+};
 struct SiteView {
   std::string id, name, contact, alarm, area, provider, instructions;
   std::vector<TankSheet> tanks;
   std::string call_list;  ///< Identifier; empty: nobody is told.
   std::vector<CallStepLine> steps;
   std::string repeats;  ///< "again every 1 h, at most 6 times"; empty: not.
+  std::vector<PutAwayLine> put_away{};
+  std::vector<Choice> subjects{};  ///< The site, its tanks and their controllers.
 };
 
 /// One entry of an outage's timeline.
@@ -120,6 +147,9 @@ struct OutageView {
   std::string taken_by;
   std::vector<TimelineEntry> entries;
   std::vector<TankClocks> clocks{};  ///< Of a running one, the tank to go to first in front.
+  std::vector<std::string> sites{};  ///< Identifiers of those that it touches.
+  bool drill = false;
+  std::string false_by{};  ///< Who marked it as false; empty: it counts as true.
 };
 
 struct HistoryLine {

@@ -75,9 +75,31 @@ std::string board_address(const Settings& settings) {
          std::to_string(board->port) + "/";
 }
 
-void set_password(Context& context, const std::string& role) {
+struct PasswordOptions {
+  std::string role, person;
+};
+
+/// The role, or "keyholder/robin" for a password of one person; empty, after a complaint, when
+/// there is no such person.
+std::string password_key(Context& context, const Settings& settings,
+                         const PasswordOptions& options) {
+  if (options.person.empty()) return options.role;
+  if (options.role != "keyholder") {
+    complain(context, "--person goes with the role keyholder only.", exit_usage);
+    return {};
+  }
+  for (const auto& one : settings.keyholders) {
+    if (one.id == options.person) return options.role + "/" + one.id;
+  }
+  complain(context, "--person: no keyholder " + options.person + " is configured.", exit_usage);
+  return {};
+}
+
+void set_password(Context& context, const PasswordOptions& options) {
   Settings settings;
   if (!load_or_complain(context, settings)) return;
+  const std::string role = password_key(context, settings, options);
+  if (role.empty()) return;
   const auto password = ask_password(context, role);
   if (!password) return;
   std::array<std::uint8_t, 16> salt{};
@@ -108,15 +130,20 @@ void set_password(Context& context, const std::string& role) {
 void add_board_password(CLI::App& app, Context& context) {
   auto* command = app.add_subcommand("board-password", "Set the password of one role of the board");
   command->footer(
-      "A viewer reads; a keyholder also acknowledges; a host does everything.\n"
+      "A viewer reads; a keyholder also acknowledges, shelves and adds notes at the sites whose\n"
+      "call list has them; a host does everything. A keyholder with a password of their own\n"
+      "(--person) enters by no other, so nobody else can act in their name.\n"
       "Asks for the password; a script may write it to standard input.\n"
-      "Example: ebbwatch board-password host");
-  auto role = std::make_shared<std::string>();
-  command->add_option("role", *role, "viewer, keyholder or host")
+      "Examples: ebbwatch board-password host\n"
+      "          ebbwatch board-password keyholder --person robin");
+  auto options = std::make_shared<PasswordOptions>();
+  command->add_option("role", options->role, "viewer, keyholder or host")
       ->required()
       ->check(CLI::IsMember({"viewer", "keyholder", "host"}));
+  command->add_option("--person", options->person, "Of this keyholder alone")
+      ->type_name("KEYHOLDER");
   add_config_option(*command, context);
-  command->callback([&context, role] { set_password(context, *role); });
+  command->callback([&context, options] { set_password(context, *options); });
 }
 
 }  // namespace ebbwatch

@@ -45,6 +45,7 @@ void print_decision(const DecisionRow& row) {
   };
   line("until");
   line("reason");
+  line("text");
   line("by");
   const auto* evidence = object->if_contains("evidence");
   if (!evidence || !evidence->is_array()) return;

@@ -69,6 +69,8 @@ inline constexpr Span program_grace = Span::of_s(3);  ///< From TERM to KILL.
 inline constexpr Span shelf_time_max = Span::of_days(30);
 inline constexpr std::size_t reason_chars_max = 200;  ///< Of a shelf; longer ones are refused.
 
+inline constexpr std::size_t note_chars_max = 2'000;  ///< Of a note to an outage.
+
 // Store.
 inline constexpr Span store_busy_wait_max = Span::of_s(5);  ///< For another process's write lock.
 

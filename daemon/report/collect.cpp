@@ -129,6 +129,12 @@ void Collector::take(const DecisionRow& row) {
       record_.gaps.push_back({told.since, row.at});
     return;
   }
+  // People look back at an outage after its month, too.
+  if (row.kind == "marked_false" || row.kind == "marked_true") {
+    const auto about = outages_.find(row.outage);
+    if (about != outages_.end()) about->second.marked_false = row.kind == "marked_false";
+    return;
+  }
   if (row.at >= wanted_.until) return;
   if (row.kind == "unsteady" && row.at >= wanted_.from && wanted(row.scope, row.subject)) {
     record_.unsteady.push_back(directory_.name(row.scope, row.subject));

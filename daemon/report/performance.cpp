@@ -98,6 +98,7 @@ Performance performance_of(const Record& record) {
   for (const Outage& outage : record.outages) {
     if (outage.notices.empty() || outage.decided_at < record.from) continue;
     ++out.alarms;
+    if (outage.marked_false) ++out.marked_false;
     ++by_subject[outage.scope + " " + outage.name];
     const WallTime ended = outage.returned.value_or(record.until);
     if (outage.returned && ended - outage.decided_at <= brief_at_most) ++out.brief;

@@ -50,12 +50,15 @@ struct Performance {
   std::vector<PersonLoad> people;  ///< Most messages first.
   std::size_t asked = 0, acknowledged = 0;
   std::optional<Span> acknowledged_middle, acknowledged_longest;  ///< From decision to answer.
+  std::size_t marked_false = 0;                                   ///< Of `alarms`, by people.
   std::size_t brief = 0;     ///< Returned within brief_at_most of the decision ("fleeting").
   std::size_t standing = 0;  ///< Stood longer than standing_from ("stale").
   std::size_t unsteady = 0;  ///< Spells that were held back as one ("chattering").
   double share_of_ten = 0;   ///< Of the ten subjects with the most alarms.
   std::string loudest;       ///< The subject with over half of at least four alarms; empty: none.
 };
+/// Trust is a budget: three false alarms within a year spend it (as police forces count them).
+inline constexpr std::size_t false_a_year_max = 2;
 inline constexpr Span brief_at_most = Span::of_min(5);
 inline constexpr Span standing_from = Span::of_h(24);
 

@@ -38,6 +38,7 @@ struct Outage {
   std::vector<Notice> notices;
   std::optional<WallTime> acknowledged_at;
   std::string acknowledged_by;
+  bool marked_false = false;  ///< A person said that nothing was wrong.
 };
 
 struct Tank {

@@ -93,6 +93,8 @@ std::string performance_part(const Record& record) {
                    counted(load.floods.floods.size(), "flood", "floods"),
                "5 at most, no flood");
   }
+  out += row("Marked as false by people",
+             std::to_string(it.marked_false) + " of " + std::to_string(it.alarms), "0");
   out += row("Brief: over within 5 min", std::to_string(it.brief), "0");
   out += row("Standing for more than a day", std::to_string(it.standing), "0");
   out += row("Unsteady spells held back", std::to_string(it.unsteady), "0");

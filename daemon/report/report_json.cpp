@@ -84,6 +84,7 @@ json::object performance_json(const Record& record) {
           {"acknowledged", it.acknowledged},
           {"acknowledged_median_s", seconds_or_null(it.acknowledged_middle)},
           {"acknowledged_longest_s", seconds_or_null(it.acknowledged_longest)},
+          {"marked_false", it.marked_false},
           {"brief", it.brief},
           {"standing", it.standing},
           {"unsteady", it.unsteady},

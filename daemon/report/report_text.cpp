@@ -80,6 +80,8 @@ std::string performance_part(const Record& record) {
               ".");
   for (const PersonLoad& load : it.people) out += person_lines(load);
   out += wrap("Aim: under 1 message a week for each person, never more than 5 in ten minutes.");
+  out += wrap("Marked as false by people: " + std::to_string(it.marked_false) + " of " +
+              std::to_string(it.alarms) + ".");
   out += wrap("Brief, over within 5 min: " + std::to_string(it.brief) +
               ". Standing for more than a day: " + std::to_string(it.standing) +
               ". Unsteady spells held back: " + std::to_string(it.unsteady) + ".");

@@ -36,6 +36,15 @@ int number(std::string_view digits) {
   return value;
 }
 
+/// Midnight of "2026-11-25…". @pre it begins with a date.
+std::tm date_parts(std::string_view day) {
+  std::tm parts{};
+  parts.tm_year = number(day.substr(0, 4)) - 1900;
+  parts.tm_mon = number(day.substr(5, 2)) - 1;
+  parts.tm_mday = number(day.substr(8, 2));
+  return parts;
+}
+
 /// So many hours (under a day) or days apart.
 struct Step {
   int hours = 0, days = 0;
@@ -68,10 +77,16 @@ std::vector<TimeMark> marks_of(WallTime from, WallTime until, Step step, std::si
 
 std::optional<WallTime> local_day(std::string_view day, int days_later) {
   if (day.size() != 10 || !from_rfc3339(std::string(day) + "T00:00:00Z")) return std::nullopt;
-  std::tm parts{};
-  parts.tm_year = number(day.substr(0, 4)) - 1900;
-  parts.tm_mon = number(day.substr(5, 2)) - 1;
-  parts.tm_mday = number(day.substr(8, 2)) + days_later;
+  std::tm parts = date_parts(day);
+  parts.tm_mday += days_later;
+  return from_parts(parts);
+}
+
+std::optional<WallTime> local_moment(std::string_view text) {
+  if (text.size() != 16 || !from_rfc3339(std::string(text) + ":00Z")) return std::nullopt;
+  std::tm parts = date_parts(text);
+  parts.tm_hour = number(text.substr(11, 2));
+  parts.tm_min = number(text.substr(14, 2));
   return from_parts(parts);
 }
 

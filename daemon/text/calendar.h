@@ -15,6 +15,9 @@ namespace ebbwatch {
 /// The beginning of "2026-11-25", so many days later. Empty when it is no day.
 std::optional<WallTime> local_day(std::string_view day, int days_later = 0);
 
+/// Of "2026-11-25T14:02", as forms of browsers send it. Empty when it is no such time.
+std::optional<WallTime> local_moment(std::string_view text);
+
 struct Month {
   WallTime from, until;  ///< from <= t < until
   std::string name;      ///< "October 2026"

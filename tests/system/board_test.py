@@ -50,6 +50,9 @@ class BoardTest(unittest.TestCase):
         cls.board_port = free_port()
         cls.watcher = Watcher(cls.catchers, ["mill", "quay"], more='  board: {address: "127.0.0.1", port: %d}'
                               % cls.board_port)
+        text = cls.watcher.config.read_text()
+        sam = "  - {id: sam, name: Sam, email: sam@example.net}\n"
+        cls.watcher.config.write_text(text.replace("call_lists:\n", sam + "call_lists:\n"))
         cls.watcher.enrol("mill-main", "quay-main")
         cls.watcher.start()
         for role, password in PASSWORDS.items():
@@ -68,10 +71,10 @@ class BoardTest(unittest.TestCase):
         assert code == 0, code
 
     @classmethod
-    def set_password(cls, role, password):
+    def set_password(cls, role, password, *more):
         import subprocess
         from harness import BIN
-        done = subprocess.run([BIN / "ebbwatch", "--config", cls.watcher.config, "board-password", role],
+        done = subprocess.run([BIN / "ebbwatch", "--config", cls.watcher.config, "board-password", role, *more],
                               input=password + "\n", text=True, capture_output=True, timeout=60)
         assert done.returncode == 0, done.stderr
         assert "http://127.0.0.1:" in done.stdout, done.stdout
@@ -192,6 +195,91 @@ class BoardTest(unittest.TestCase):
         self.assertIn(outage, history)
         self.assertIn("Nothing was decided", viewer.ask("GET", "/history?subject=quay").text)
         self.assertIn("A day looks like", viewer.ask("GET", "/history?from=yesterday").text)
+
+    def outage_of(self, site):
+        return wait_until(lambda: next((row["outage"] for row in reversed(self.watcher.history())
+                                        if row["decision"] == "loss" and row["subject"].startswith(site)), None),
+                          f"a loss of {site}")
+
+    def test_notes_and_marks_stay_in_the_record(self):
+        keyholder, host = self.inside("keyholder"), self.inside("host")
+        self.loop.silent.add("quay-main")
+        outage = self.outage_of("quay")
+        self.loop.silent.clear()
+        wait_until(lambda: self.contact("quay") == "in_contact", "contact again")
+        page = keyholder.ask("GET", "/outage/" + outage).text
+        act, token = f"/outage/{outage}", keyholder.token(page)
+        self.assertIn(act + "/note", page)
+        self.assertNotIn(act + "/mark", page)
+        note = "Breaker <b>off</b>\nreset & heater on"
+        self.assertEqual(keyholder.ask("POST", act + "/note", {"form_token": token, "text": note}).status, 303)
+        self.assertEqual(keyholder.ask("POST", act + "/note", {"form_token": token, "text": " \n"}).status, 400)
+        self.assertEqual(keyholder.ask("POST", act + "/note", {"form_token": token, "text": "x" * 2001}).status, 400)
+        self.assertEqual(keyholder.ask("POST", act + "/mark", {"form_token": token, "false": "yes"}).status, 403)
+        self.assertEqual(keyholder.ask("POST", "/outage/pier-999/note", {"form_token": token, "text": "x"}).status, 404)
+        page = host.ask("GET", "/outage/" + outage).text
+        self.assertIn("Note by Robin", page)
+        self.assertIn("Breaker &lt;b&gt;off&lt;/b&gt;<br>reset &amp; heater on", page)
+        token = host.token(page)
+        for answer, shown in (("yes", True), ("no", False), ("yes", True)):
+            self.assertEqual(host.ask("POST", act + "/mark", {"form_token": token, "false": answer}).status, 303)
+            self.assertEqual("counts against the alarms" in host.ask("GET", act).text, shown)
+        kinds = [row["decision"] for row in self.watcher.history() if row.get("outage") == outage]
+        self.assertEqual(kinds[-4:], ["note", "marked_false", "marked_true", "marked_false"])
+        self.assertIn("Note", host.ask("GET", "/history").text)
+
+    def test_shelving_on_the_board(self):
+        keyholder, viewer = self.inside("keyholder"), self.inside("viewer")
+        page = keyholder.ask("GET", "/site/quay").text
+        form = {"form_token": keyholder.token(page), "subject": "tank/quay-tank", "for": "1h", "reason": "water change"}
+        self.assertNotIn("/site/quay/shelve", viewer.ask("GET", "/site/quay").text)
+        self.assertEqual(viewer.ask("POST", "/site/quay/shelve", form).status, 403)
+        for wrong, status in ({"reason": ""}, 400), ({"reason": "x" * 201}, 400), ({"for": "31d"}, 400), (
+                {"for": "0s"}, 400), ({"for": ""}, 400), ({"until": "2020-01-01T00:00"}, 400), (
+                {"subject": "tank/mill-tank"}, 404), ({"subject": "quay-tank"}, 404):
+            answer = keyholder.ask("POST", "/site/quay/shelve", {**form, **wrong})
+            self.assertEqual(answer.status, status, wrong)
+        self.assertEqual(keyholder.ask("POST", "/site/quay/shelve", form).status, 303)
+        shelf = next(s for s in self.watcher.status()["sites"] if s["id"] == "quay")["tanks"][0]["shelf"]
+        self.assertEqual((shelf["by"], shelf["reason"]), ("robin", "water change"))
+        page = viewer.ask("GET", "/site/quay").text
+        self.assertIn("by Robin: water change", page)
+        self.assertNotIn("Take off the shelf", page)
+        end = {"form_token": form["form_token"], "subject": "tank/quay-tank"}
+        self.assertEqual(keyholder.ask("POST", "/site/mill/unshelve", end).status, 409)
+        self.assertEqual(keyholder.ask("POST", "/site/quay/unshelve", end).status, 303)
+        self.assertEqual(keyholder.ask("POST", "/site/quay/unshelve", end).status, 409)
+        self.assertNotIn("water change", viewer.ask("GET", "/site/quay").text)
+
+    def test_a_host_runs_a_drill(self):
+        host = self.inside("host")
+        token = host.token(host.ask("GET", "/site/mill").text)
+        wait_until(lambda: host.ask("POST", "/site/mill/drill", {"form_token": token}).status == 303,
+                   "a drill, which waits while an outage runs")
+        drill = wait_until(lambda: self.watcher.status().get("drill"), "the drill")
+        page = host.ask("GET", "/outage/" + drill["outage"]).text
+        self.assertIn("Drill at Site mill", page)
+        self.assertIn("Drill begun by Robin", page)
+        keyholder = self.inside("keyholder")
+        token = keyholder.token(keyholder.ask("GET", "/").text)
+        self.assertEqual(keyholder.ask("POST", "/site/mill/drill", {"form_token": token}).status, 403)
+
+    def test_a_keyholder_acts_at_own_sites_only_and_under_the_own_password(self):
+        stranger = Visitor(self.board_port)
+        answer = stranger.enter("keyholder", person="Somebody")
+        self.assertEqual(answer.status, 403)
+        self.assertIn("No keyholder is called so", answer.text)
+        sam = Visitor(self.board_port)
+        self.assertEqual(sam.enter("keyholder", person="Sam").status, 303)
+        page = sam.ask("GET", "/site/mill").text
+        self.assertNotIn("/site/mill/shelve", page)
+        form = {"form_token": sam.token(page), "subject": "site/mill", "for": "1h", "reason": "x"}
+        self.assertEqual(sam.ask("POST", "/site/mill/shelve", form).status, 403)
+        self.set_password("keyholder", "Sam's own pass phrase", "--person", "sam")
+        self.assertEqual(sam.ask("GET", "/").status, 303)
+        self.assertEqual(sam.enter("keyholder", person="Sam").status, 403)
+        self.assertEqual(sam.enter("keyholder", person="sam", password="Sam's own pass phrase").status, 303)
+        self.inside("keyholder")
 
     def test_z_guessing_is_slowed(self):
         thief = Visitor(self.board_port)

@@ -34,6 +34,12 @@ const sound = () => {
   tone.addEventListener("ended", () => audio.close());
 };
 
+/** Whether one who may act at these sites ("*": at all) is offered this form. */
+const mayAct = (may, form) => {
+  const own = may.split(" ");
+  return own.includes("*") || form.dataset.sites.split(" ").some((site) => site && own.includes(site));
+};
+
 const listen = () => {
   const line = document.getElementById("line");
   const news = document.getElementById("news");
@@ -49,7 +55,7 @@ const listen = () => {
     const fresh = element(event.data);
     // What goes to every page holds no form token; each page has its own.
     for (const field of fresh.querySelectorAll("[name=form_token]")) field.value = token;
-    if (news.dataset.may !== "yes") fresh.querySelectorAll("form").forEach((form) => form.remove());
+    for (const form of fresh.querySelectorAll("form")) if (!mayAct(news.dataset.may, form)) form.remove();
     Object.assign(fresh.dataset, {seen: news.dataset.seen, formToken: token, may: news.dataset.may});
     document.title = line.textContent = fresh.querySelector("h1").textContent;
     replace(fresh);

@@ -35,11 +35,13 @@ std::vector<std::string> pages_full_of(const std::string& text) {
   const PanelWindow window{text,   text, text,
                            text,   text, text,
                            moment, text, {text, text, {{text, text, true, 2, 9}}, {}}};
-  const RunningOutage running{text, text, text, "unacknowledged", moment, text, text};
+  const RunningOutage running{text, text, text, "unacknowledged", moment, text, text, {text}};
   const ControllerLine controller{text, text + "!", text, text, text, moment};
   const ClocksView clocks{text, text, {{text, text, true, 2, 9}}, {text}};
   const TankSheet tank{text, text, text, text, {controller}, window, clocks};
   SiteView site{text, text, text, text, text, text, text, {tank}, text, {{text, text, text}}, text};
+  site.put_away = {{text, text, text, moment, moment, text, text, true}};
+  site.subjects = {{text, text}};
   OutageView outage{text,
                     text,
                     text,
@@ -54,6 +56,8 @@ std::vector<std::string> pages_full_of(const std::string& text) {
                     text,
                     {{TimelineEntry::Kind::act, moment, text, {text}}},
                     {{text, clocks}}};
+  outage.sites = {text};
+  outage.false_by = text;
   HistoryView history{text, text, text, text, {{moment, text, text, text, text, text}}, 1};
   LoginView login{text, text, text, text, text, text, false};
   return {panel_page(frame, {{window}, {running}}), site_page(frame, site),
@@ -158,13 +162,20 @@ TEST_CASE("panel: says first whether anything is wrong, in words") {
 }
 
 TEST_CASE("panel: only who may is offered to acknowledge, and only what is not yet") {
-  const RunningOutage open{"pier-1", "Lagoon", "tank", "unacknowledged", {}, "not known", ""};
+  const RunningOutage open{"pier-1", "Lagoon",    "tank", "unacknowledged",
+                           {},       "not known", "",     {"mill"}};
   auto taken = open;
   taken.alarm = "acknowledged";
   taken.taken_by = "Robin";
   const auto forms = [](Role role, const RunningOutage& outage) {
-    return count(news_part(frame_of(role), {{}, {outage}}).str(), "<form");
+    Frame frame = frame_of(role);
+    frame.own_sites = {"mill"};
+    return count(news_part(frame, {{}, {outage}}).str(), "<form");
   };
+  auto elsewhere = open;
+  elsewhere.sites = {"quay"};
+  CHECK(forms(Role::keyholder, elsewhere) == 0);
+  CHECK(forms(Role::host, elsewhere) == 1);
   CHECK(forms(Role::viewer, open) == 0);
   CHECK(forms(Role::keyholder, open) == 1);
   CHECK(forms(Role::host, open) == 1);
@@ -186,4 +197,37 @@ TEST_CASE("pages: the assumptions of a clock and the caution are one click away"
   CHECK(whole.find("Temperature: no estimate. add volume_l") != std::string::npos);
   CHECK(whole.find("with dry hands") != std::string::npos);
   CHECK(clocks_part({}, "Lagoon reef").empty());
+}
+
+TEST_CASE("forms: each role is offered what it may do, a keyholder at own sites only") {
+  const auto forms = [](Role role, const std::string& own) {
+    Frame frame = frame_of(role);
+    frame.own_sites = {own};
+    SiteView site;
+    site.id = "mill";
+    site.call_list = "everyday";
+    site.subjects = {{"tank/lagoon", "tank Lagoon"}};
+    site.put_away = {{"tank/lagoon", "tank Lagoon", "shelved", {}, {}, "dry", "robin", true},
+                     {"tank/frag", "tank Frag", "out of service", {}, {}, "dry", "robin", false}};
+    OutageView outage;
+    outage.outage = "pier-1";
+    outage.sites = {"mill"};
+    const std::string all = site_page(frame, site) + outage_page(frame, outage);
+    std::vector<std::string> offered;
+    for (const char* act : {"/mill/shelve", "/mill/unshelve", "/mill/drill", "/note", "/mark"}) {
+      if (count(all, std::string(act) + "\"") == 1) offered.emplace_back(act);
+    }
+    return offered;
+  };
+  using Acts = std::vector<std::string>;
+  CHECK(forms(Role::viewer, "mill") == Acts{});
+  CHECK(forms(Role::keyholder, "quay") == Acts{});
+  CHECK(forms(Role::keyholder, "mill") == Acts{"/mill/shelve", "/mill/unshelve", "/note"});
+  CHECK(forms(Role::host, "") ==
+        Acts{"/mill/shelve", "/mill/unshelve", "/mill/drill", "/note", "/mark"});
+}
+
+TEST_CASE("notes: line ends stay, markup does not") {
+  CHECK(lines_part("breaker\n<b>off</b>").str() == "breaker<br>&lt;b&gt;off&lt;/b&gt;");
+  CHECK(lines_part("").str().empty());
 }

@@ -52,6 +52,17 @@ TEST_CASE("sessions: leaving ends one, a new password those of its role that are
   CHECK(sessions.find(host.token, noon) != nullptr);
 }
 
+TEST_CASE("sessions: a new password of one person ends that person's sessions only") {
+  RepeatableChance chance;
+  Sessions sessions(chance);
+  const auto robin = sessions.open(Role::keyholder, "Robin", noon, "robin");
+  const auto sam = sessions.open(Role::keyholder, "Sam", noon, "sam");
+  sessions.close_older(Role::keyholder, noon + Span::of_s(1), "robin");
+  CHECK(sessions.find(robin.token, noon) == nullptr);
+  REQUIRE(sessions.find(sam.token, noon) != nullptr);
+  CHECK(sessions.find(sam.token, noon)->keyholder == "sam");
+}
+
 TEST_CASE("sessions: a stored one goes on after a restart") {
   RepeatableChance chance;
   Sessions before(chance), after(chance);

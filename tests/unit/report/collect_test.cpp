@@ -150,3 +150,21 @@ TEST_CASE("collect: a strip has a pen for every reading and shading for what was
   REQUIRE(strip.value().bands.size() == 1);
   CHECK(strip.value().bands[0].to - strip.value().bands[0].from == 7200);
 }
+
+TEST_CASE("collect: what people mark as false counts, also when they say so after the month") {
+  test::MemoryStore store;
+  Batch batch;
+  decide(batch, "loss", "site", "elm", 4, at("05T14:03:00"), at("05T14:00:00"));
+  decide(batch, "note", "site", "elm", 4, at("05T14:20:00"), at("05T14:20:00"));
+  decide(batch, "loss", "site", "oak", 5, at("06T14:03:00"), at("06T14:00:00"));
+  decide(batch, "marked_false", "site", "oak", 5, at("07T00:00:00"), at("07T00:00:00"));
+  decide(batch, "marked_true", "site", "oak", 5, at("08T00:00:00"), at("08T00:00:00"));
+  decide(batch, "marked_false", "site", "elm", 4, at("31T12:00:00"), at("31T12:00:00"));
+  REQUIRE(store.commit(batch).ok());
+  const auto record = october(store);
+  REQUIRE(record.ok());
+  REQUIRE(record.value().outages.size() == 2);
+  CHECK(record.value().outages[0].marked_false);
+  CHECK_FALSE(record.value().outages[1].marked_false);
+  CHECK(record.value().outages[0].decided_at == at("05T14:03:00"));
+}

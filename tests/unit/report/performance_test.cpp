@@ -69,3 +69,11 @@ TEST_CASE("performance: the one subject with over half of the alarms is named") 
   record.outages[0].name = record.outages[1].name = "Oak Street";
   CHECK(performance_of(record).loudest.empty());
 }
+
+TEST_CASE(
+    "performance: losses that people marked as false are counted among those that were told") {
+  Record record = test::sample_month();
+  CHECK(performance_of(record).marked_false == 0);
+  for (auto& outage : record.outages) outage.marked_false = true;
+  CHECK(performance_of(record).marked_false == performance_of(record).alarms);
+}

@@ -50,6 +50,16 @@ TEST_CASE("calendar: the day after a day is the next midnight even when that is 
   CHECK_FALSE(local_day("yesterday").has_value());
 }
 
+TEST_CASE("calendar: a moment as a form sends it is of the time zone here") {
+  use_zone("CET-1CEST,M3.5.0,M10.5.0/3");
+  CHECK(to_rfc3339(*local_moment("2026-11-25T14:02")) == "2026-11-25T13:02:00.000Z");
+  CHECK(to_rfc3339(*local_moment("2026-07-01T00:00")) == "2026-06-30T22:00:00.000Z");
+  for (const char* wrong :
+       {"2026-11-25 14:02", "2026-11-25T25:00", "2026-11-25T14:02:01", "", "tomorrow"}) {
+    CHECK_FALSE(local_moment(wrong).has_value());
+  }
+}
+
 TEST_CASE("calendar: marks are round times, as many as there is room for") {
   use_zone("UTC");
   CHECK(labels(time_marks(at("2026-02-22T09:10:00Z"), at("2026-02-22T14:00:00Z"), 6)) ==
