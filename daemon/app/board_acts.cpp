@@ -8,6 +8,7 @@
 #include "app/ask_store.h"
 #include "app/people.h"
 #include "app/stored.h"
+#include "app/stored_decision.h"
 #include "core/limits.h"
 #include "core/wording.h"
 #include "reporting/log.h"
@@ -96,13 +97,12 @@ boost::asio::awaitable<BoardAnswer> BoardActs::act(Passed passed) {
   if (passed.page == BoardPage::acknowledge) co_return co_await acknowledge(passed);
   if (passed.page == BoardPage::note) co_return co_await note(passed);
   if (passed.page == BoardPage::mark) co_return co_await mark(passed);
+  if (passed.page == BoardPage::drill) co_return co_await drill(passed);
   if (site_of(parts_.engine.settings(), passed.id) == nullptr) {
     co_return refusal(404, "There is no site of this name.");
   }
   if (!may_act(passed.session, {passed.id})) co_return refusal(403, not_own);
-  const auto refused = passed.page == BoardPage::shelve     ? shelve(passed)
-                       : passed.page == BoardPage::unshelve ? unshelve(passed)
-                                                            : drill(passed);
+  const auto refused = passed.page == BoardPage::shelve ? shelve(passed) : unshelve(passed);
   if (refused) co_return *refused;
   co_await stored(parts_.committer);
   co_return see_other("/site/" + passed.id);
@@ -216,10 +216,12 @@ std::optional<BoardAnswer> BoardActs::unshelve(const Passed& passed) {
   return refusal(409, "Nothing of this site that is called so is on the shelf any more.");
 }
 
-std::optional<BoardAnswer> BoardActs::drill(const Passed& passed) {
-  const auto begun = parts_.engine.drill({passed.id, "", doer(passed.session)});
-  if (!begun) return refusal(409, begun.error().text);
-  return std::nullopt;
+boost::asio::awaitable<BoardAnswer> BoardActs::drill(const Passed& passed) {
+  const auto begun = parts_.engine.drill(
+      {form_value(passed.form, "site"), form_value(passed.form, "to"), doer(passed.session)});
+  if (!begun) co_return refusal(409, begun.error().text);
+  co_await stored(parts_.committer);
+  co_return see_other("/drills");
 }
 
 }  // namespace ebbwatch

@@ -33,11 +33,11 @@ class BoardActs {
   boost::asio::awaitable<BoardAnswer> acknowledge(const Passed& passed);
   boost::asio::awaitable<BoardAnswer> note(const Passed& passed);
   boost::asio::awaitable<BoardAnswer> mark(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> drill(const Passed& passed);
   boost::asio::awaitable<BoardAnswer> write_down(const Passed& passed, const char* act,
                                                  std::string text);
   std::optional<BoardAnswer> shelve(const Passed& passed);
   std::optional<BoardAnswer> unshelve(const Passed& passed);
-  std::optional<BoardAnswer> drill(const Passed& passed);
 
   bool may_act(const Session& session, const std::vector<std::string>& sites) const;
   Parts parts_;
@@ -49,11 +49,6 @@ std::vector<std::string> own_sites(const Settings& settings, const Session& sess
 std::optional<OutageId> outage_called(const Engine& engine, const std::string& text);
 /// The name in the record: a keyholder's identifier, else the name that was given.
 std::string doer(const Session& session);
-
-/// Kinds of lines that people add to an outage's record.
-inline constexpr const char* note_kind = "note";
-inline constexpr const char* false_kind = "marked_false";
-inline constexpr const char* true_kind = "marked_true";
 
 /// Without blanks around it and with plain line ends. Empty: it has nothing to say, more than
 /// `most` characters, control characters besides tabs and line ends, or is not UTF-8.

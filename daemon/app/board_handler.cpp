@@ -1,12 +1,15 @@
 #include "app/board_handler.h"
 
 #include "app/ask_store.h"
+#include "app/board_record.h"
 #include "app/people.h"
 #include "board/assets.h"
 #include "board/pages.h"
 #include "core/limits.h"
 #include "crypto/password_hash.h"
+#include "report/strips.h"
 #include "reporting/log.h"
+#include "settings/plan.h"
 
 namespace ebbwatch {
 namespace {
@@ -51,6 +54,14 @@ class Counted {
  private:
   std::size_t& counter_;
 };
+
+/// "day", "week" or "month"; a day for anything else.
+std::string strips_of(const std::string& asked) {
+  return asked == "week" || asked == "month" ? asked : "day";
+}
+Span strips_span(const std::string& key) {
+  return Span::of_days(key == "month" ? 30 : key == "week" ? 7 : 1);
+}
 
 BoardAnswer failure(const Error& error) {
   return refusal(503, "The record cannot be read just now: " + error.text);
@@ -133,11 +144,15 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::show(const Passed& passed,
     case BoardPage::panel:
       co_return panel(passed);
     case BoardPage::site:
-      co_return site(passed);
+      co_return co_await site(passed);
     case BoardPage::outage:
       co_return co_await outage(passed);
     case BoardPage::history:
       co_return co_await history(passed);
+    case BoardPage::performance:
+      co_return co_await performance(passed);
+    case BoardPage::drills:
+      co_return co_await drills(passed);
     case BoardPage::acknowledge:
     case BoardPage::note:
     case BoardPage::mark:
@@ -235,10 +250,27 @@ BoardAnswer BoardHandler::panel(const Passed& passed) {
   return html_answer(panel_page(frame, panel_view(input())));
 }
 
-BoardAnswer BoardHandler::site(const Passed& passed) {
-  const auto view = site_view(input(), passed.id);
-  if (!view) return refusal(404, "There is no site of this name.");
-  return html_answer(site_page(frame_for(passed), *view));
+boost::asio::awaitable<BoardAnswer> BoardHandler::site(const Passed& passed) {
+  auto view = site_view(input(), passed.id);
+  if (!view) co_return refusal(404, "There is no site of this name.");
+  view->strips_of = strips_of(form_value(passed.query, "strips"));
+  using Strips = std::vector<charts::StripChart>;
+  // The settings may be read again while the strips are drawn.
+  const WallTime now = parts_.clock.wall_now();
+  std::function<Result<Strips>(Store&)> drawing =
+      [settings = parts_.engine.settings(), id = passed.id, now,
+       back = strips_span(view->strips_of)](Store& store) -> Result<Strips> {
+    return report::tank_strips(store, settings, *site_of(settings, id), "", {now - back, now});
+  };
+  auto strips = co_await ask_store(parts_.store, std::move(drawing));
+  if (!strips) {
+    view->complaint = "The strips cannot be drawn now: " + strips.error().text;
+  } else {
+    for (std::size_t i = 0; i < view->tanks.size() && i < strips.value().size(); ++i) {
+      view->tanks[i].strip = std::move(strips.value()[i]);
+    }
+  }
+  co_return html_answer(site_page(frame_for(passed), *view));
 }
 
 boost::asio::awaitable<BoardAnswer> BoardHandler::outage(const Passed& passed) {
@@ -259,6 +291,8 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::history(const Passed& passed) 
   view.subject = form_value(passed.query, "subject");
   view.from = form_value(passed.query, "from");
   view.until = form_value(passed.query, "until");
+  view.kind = form_value(passed.query, "kind");
+  view.words = form_value(passed.query, "words");
   const auto query = history_query(view);
   if (view.complaint.empty()) {
     std::function<Result<std::vector<DecisionRow>>(Store&)> reading = [query](Store& store) {
@@ -266,9 +300,36 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::history(const Passed& passed) 
     };
     const auto rows = co_await ask_store(parts_.store, std::move(reading));
     if (!rows) co_return failure(rows.error());
-    view.lines = history_lines(input(), rows.value());
+    view.lines =
+        history_lines(parts_.engine.settings(), rows.value(), view, parts_.clock.wall_now());
   }
   co_return html_answer(history_page(frame_for(passed), view));
+}
+
+boost::asio::awaitable<BoardAnswer> BoardHandler::performance(const Passed& passed) {
+  const auto asked = form_value(passed.query, "days");
+  const std::size_t days = asked == "365" ? 365 : asked == "90" ? 90 : 30;
+  std::function<Result<report::Record>(Store&)> reading =
+      [settings = parts_.engine.settings(), days, now = parts_.clock.wall_now()](Store& store) {
+        return performance_record(store, settings, days, now);
+      };
+  const auto record = co_await ask_store(parts_.store, std::move(reading));
+  if (!record) co_return failure(record.error());
+  co_return html_answer(
+      performance_page(frame_for(passed), performance_view(record.value(), days)));
+}
+
+boost::asio::awaitable<BoardAnswer> BoardHandler::drills(const Passed& passed) {
+  std::function<Result<std::vector<DrillRow>>(Store&)> reading = [](Store& store) {
+    HistoryQuery query;
+    query.newest = limits::board_drills_max;
+    return store.drills(query);
+  };
+  const auto rows = co_await ask_store(parts_.store, std::move(reading));
+  if (!rows) co_return failure(rows.error());
+  co_return html_answer(
+      drills_page(frame_for(passed), drills_view(parts_.engine.settings(), parts_.engine.ways(),
+                                                 rows.value(), parts_.clock.wall_now())));
 }
 
 HttpResponse BoardHandler::events(const Passed& passed, const HttpRequest& request) {

@@ -26,7 +26,7 @@ class BoardHandler final : public RequestHandler {
     boost::asio::any_io_executor loop;
     Engine& engine;
     Committer& committer;
-    StoreThread& store;
+    StoreThread& store;  ///< For reading only, so that a long look keeps no decision waiting.
     const Clock& clock;
     Entropy& entropy;
     std::function<const std::string&()> configuration_refused;
@@ -48,10 +48,12 @@ class BoardHandler final : public RequestHandler {
   std::string password_key(Role role, const std::string& keyholder) const;
   boost::asio::awaitable<BoardAnswer> outage(const Passed& passed);
   boost::asio::awaitable<BoardAnswer> history(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> performance(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> drills(const Passed& passed);
   BoardAnswer login(const BoardRequest& request, LoginView view, int status);
   BoardAnswer leave(const BoardRequest& request);
   BoardAnswer panel(const Passed& passed);
-  BoardAnswer site(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> site(const Passed& passed);
   HttpResponse events(const Passed& passed, const HttpRequest& request);
 
   BoardInput input() const;

@@ -1,118 +1,20 @@
-// The timeline of one outage, and lines of the history, from stored rows.
+// The timeline of one outage from stored rows.
 #include <algorithm>
-#include <boost/json/array.hpp>
-#include <boost/json/object.hpp>
-#include <boost/json/parse.hpp>
 #include <cmath>
 #include <map>
 
-#include "app/board_acts.h"
 #include "app/board_views.h"
 #include "app/people.h"
+#include "app/stored_decision.h"
 #include "core/wording.h"
 #include "settings/plan.h"
 
 namespace ebbwatch {
 namespace {
 
-namespace json = boost::json;
-
-/// A decision as it was stored (FORMATS section 5).
-struct StoredDecision {
-  std::string kind, scope, subject, cause;
-  double confidence = 0;
-  WallTime at, since;
-  std::uint64_t outage = 0;
-  std::vector<std::string> evidence;
-  std::string by, text;  ///< Of acts.
-  bool act = true;       ///< Somebody did it, or the watcher for them; not a decision.
-};
-
-std::string member(const json::object& from, const char* key) {
-  const auto* value = from.if_contains(key);
-  return value && value->is_string() ? std::string(value->get_string()) : std::string();
-}
-
-bool is_decision(const std::string& kind) {
-  for (const char* one : {"loss", "recovery", "cause_revised", "watch_gap", "unsteady", "steady"}) {
-    if (kind == one) return true;
-  }
-  return false;
-}
-
-StoredDecision read(const DecisionRow& row) {
-  StoredDecision told;
-  told.kind = row.kind;
-  told.scope = row.scope;
-  told.subject = row.subject;
-  told.at = told.since = row.at;
-  told.outage = row.outage;
-  told.act = !is_decision(row.kind);
-  boost::system::error_code error;
-  const auto value = json::parse(row.json, error);
-  const auto* object = error ? nullptr : value.if_object();
-  if (object == nullptr) return told;
-  told.cause = member(*object, "cause");
-  told.by = member(*object, "by");
-  told.text = member(*object, told.kind == note_kind ? "text" : "reason");
-  if (const auto* sure = object->if_contains("confidence"); sure && sure->is_number()) {
-    told.confidence = sure->to_number<double>();
-  }
-  if (const auto* since = object->if_contains("since_s"); since && since->is_number()) {
-    told.since = WallTime{Span::of_seconds(since->to_number<double>()).us};
-  }
-  if (const auto* evidence = object->if_contains("evidence"); evidence && evidence->is_array()) {
-    for (const auto& one : evidence->get_array()) {
-      if (one.is_string()) told.evidence.emplace_back(one.get_string());
-    }
-  }
-  return told;
-}
-
-const std::map<std::string, std::string>& decision_words() {
-  static const std::map<std::string, std::string> table = {
-      {"loss", "Loss"},
-      {"recovery", "Recovery"},
-      {"cause_revised", "Cause revised"},
-      {"watch_gap", "Gap in the watching"},
-      {"unsteady", "Unsteady"},
-      {"steady", "Steady again"},
-      {note_kind, "Note"},
-      {false_kind, "Marked as a false alarm"},
-      {true_kind, "Marked as true after all"},
-      {"shelved", "Shelved"},
-      {"unshelved", "Taken off the shelf"},
-      {"shelf_ended", "Time on the shelf over"},
-      {"out_of_service", "Out of service"},
-      {"in_service", "In service again"},
-      {"drill", "Drill begun"},
-      {"drill_answered", "Drill answered"},
-      {"drill_ended", "Drill ended"}};
-  return table;
-}
-
-std::string decision_word(const std::string& kind) {
-  const auto found = decision_words().find(kind);
-  return found == decision_words().end() ? kind : found->second;
-}
-
 std::string words(std::string text) {
   std::replace(text.begin(), text.end(), '_', ' ');
   return text;
-}
-
-/// The name that people know, when the configuration still has the subject.
-std::string name_of(const StatusInput& in, const std::string& scope, const std::string& id) {
-  for (const auto& site : in.settings.sites) {
-    if (scope == "site" && site.id == id) return site.name;
-    for (const auto& tank : site.tanks) {
-      if (scope == "tank" && tank.id == id) return tank.name;
-      for (const auto& controller : tank.controllers) {
-        if (scope == "controller" && controller.id == id) return controller.name;
-      }
-    }
-  }
-  return scope == "area" || scope == "provider" ? scope + " " + id : id;
 }
 
 /// The identifier of the site that a subject belongs to; empty: none, or of several.
@@ -147,8 +49,8 @@ struct Timed {
 Timed decision_entry(const StoredDecision& told, const StatusInput& in) {
   TimelineEntry entry;
   entry.at = moment_of(told.at, in.clock.wall_now());
-  entry.headline = decision_word(told.kind) + " of the " + told.scope + " " +
-                   name_of(in, told.scope, told.subject) + ", cause " +
+  entry.headline = decision_words(told.kind) + " of the " + told.scope + " " +
+                   name_of_subject(in.settings, told.scope, told.subject) + ", cause " +
                    cause_text(told.cause, told.confidence);
   entry.lines = told.evidence;
   return {told.at, std::move(entry)};
@@ -158,7 +60,7 @@ Timed act_entry(const StoredDecision& told, const StatusInput& in) {
   TimelineEntry entry;
   entry.kind = TimelineEntry::Kind::act;
   entry.at = moment_of(told.at, in.clock.wall_now());
-  entry.headline = decision_word(told.kind) +
+  entry.headline = decision_words(told.kind) +
                    (told.by.empty() ? "" : " by " + person_name(in.settings, told.by));
   if (!told.text.empty()) entry.lines = {told.text};
   return {told.at, std::move(entry)};
@@ -258,7 +160,7 @@ void add_decided(OutageView& view, const BoardInput& in, OutageId id,
   const WallTime now = status.clock.wall_now();
   const StoredDecision& newest = decided.back();
   view.scope = newest.scope;
-  view.name = name_of(status, newest.scope, newest.subject);
+  view.name = name_of_subject(status.settings, newest.scope, newest.subject);
   const OutageRecord* running = status.watch.outage(id);
   view.running = running != nullptr && !running->closed;
   view.alarm = view.running ? words(word(running->alarm)) : "normal, recovered";
@@ -275,7 +177,7 @@ void add_decided(OutageView& view, const BoardInput& in, OutageId id,
 void add_drill(OutageView& view, const BoardInput& in, const StoredDecision& begun) {
   view.drill = true;
   view.scope = "drill";
-  view.name = "Drill at " + name_of(in.status, begun.scope, begun.subject);
+  view.name = "Drill at " + name_of_subject(in.status.settings, begun.scope, begun.subject);
   view.alarm = "none: an exercise";
   view.since = view.decided = moment_of(begun.at, in.status.clock.wall_now());
   view.gone_for = "not at all";
@@ -288,7 +190,7 @@ std::optional<OutageView> outage_view(const BoardInput& in, OutageId id, const O
   std::vector<StoredDecision> all, decided;
   OutageView view;
   for (const auto& row : rows.decisions) {
-    all.push_back(read(row));
+    all.push_back(read_decision(row));
     const StoredDecision& told = all.back();
     if (!told.act) decided.push_back(told);
     if (told.kind == true_kind) view.false_by.clear();
@@ -309,18 +211,6 @@ std::optional<OutageView> outage_view(const BoardInput& in, OutageId id, const O
   view.entries = timeline(in, all, rows);
   if (view.running) view.clocks = clocks_of_outage(in, id);
   return view;
-}
-
-std::vector<HistoryLine> history_lines(const BoardInput& in, const std::vector<DecisionRow>& rows) {
-  std::vector<HistoryLine> lines;
-  for (auto row = rows.rbegin(); row != rows.rend(); ++row) {
-    const StoredDecision told = read(*row);
-    lines.push_back({moment_of(told.at, in.status.clock.wall_now()), decision_word(told.kind),
-                     told.scope, name_of(in.status, told.scope, told.subject),
-                     told.outage ? outage_text(in.status.watch.plan(), told.outage) : "",
-                     told.cause.empty() ? "" : cause_text(told.cause, told.confidence)});
-  }
-  return lines;
 }
 
 }  // namespace ebbwatch

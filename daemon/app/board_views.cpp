@@ -3,10 +3,8 @@
 #include <algorithm>
 
 #include "app/people.h"
-#include "core/limits.h"
 #include "core/wording.h"
 #include "settings/plan.h"
-#include "text/calendar.h"
 #include "text/rfc3339.h"
 
 namespace ebbwatch {
@@ -203,18 +201,6 @@ std::optional<SiteView> site_view(const BoardInput& in, const std::string& id) {
   add_call_list(view, in.status.settings);
   add_put_away(view, *found, in.status);
   return view;
-}
-
-HistoryQuery history_query(HistoryView& view) {
-  HistoryQuery query;
-  query.newest = view.most = limits::board_history_rows_max;
-  query.subject = view.subject;
-  if (!view.from.empty()) query.from = local_day(view.from);
-  if (!view.until.empty()) query.until = local_day(view.until, 1);
-  if ((!view.from.empty() && !query.from) || (!view.until.empty() && !query.until)) {
-    view.complaint = "A day looks like 2026-11-25.";
-  }
-  return query;
 }
 
 }  // namespace ebbwatch

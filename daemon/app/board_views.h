@@ -49,9 +49,4 @@ Result<OutageRows> rows_of(Store& store, OutageId id);
 /// Empty when nothing was ever decided of it.
 std::optional<OutageView> outage_view(const BoardInput& in, OutageId id, const OutageRows& rows);
 
-std::vector<HistoryLine> history_lines(const BoardInput& in, const std::vector<DecisionRow>& rows);
-/// A question as the form asks it. @return what to ask the store; `complaint` is set when a day is
-/// none. Days are those of this machine's time zone.
-HistoryQuery history_query(HistoryView& view);
-
 }  // namespace ebbwatch

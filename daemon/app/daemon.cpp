@@ -145,6 +145,7 @@ class Daemon {
   std::unique_ptr<Routes> routes_;
   std::unique_ptr<HttpListener> listener_;
   std::unique_ptr<Doors> doors_;
+  std::unique_ptr<StoreThread> reading_thread_;  ///< The board's; null: no board is configured.
   std::unique_ptr<BoardHandler> board_handler_;
   std::unique_ptr<HttpListener> board_;  ///< Null: no board is configured.
   std::unique_ptr<Commands> commands_;
@@ -163,6 +164,7 @@ int Daemon::run() {
   say(Level::info, "stopped", "Stopped.");
   // The store's thread ends first: it still answers to the loop, which nobody runs any more.
   store_thread_.reset();
+  reading_thread_.reset();
   return exit_status_;
 }
 
@@ -288,8 +290,13 @@ Result<void> Daemon::open_board() {
   auto passwords = open_password_store(settings_at_start_.watcher.state_dir);
   if (!passwords) return passwords.error();
   passwords_ = std::move(passwords.value());
+  StoreOptions beside;
+  beside.sole_watcher = false;
+  auto reading = open_store(settings_at_start_.watcher.state_dir, beside);
+  if (!reading) return reading.error();
+  reading_thread_ = std::make_unique<StoreThread>(std::move(reading.value()), io_.get_executor());
   board_handler_ = std::make_unique<BoardHandler>(BoardHandler::Parts{
-      io_.get_executor(), *engine_, *committer_, *store_thread_, clock_, entropy_,
+      io_.get_executor(), *engine_, *committer_, *reading_thread_, clock_, entropy_,
       [this]() -> const std::string& { return commands_->configuration_refused(); },
       [this]() -> const std::vector<std::string>& { return wishes_.unmet(); }});
   HttpLimits limits;

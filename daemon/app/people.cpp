@@ -66,4 +66,18 @@ std::vector<std::string> sites_of_subject(const Settings& settings, const std::s
   return sites;
 }
 
+std::string name_of_subject(const Settings& settings, const std::string& scope,
+                            const std::string& id) {
+  for (const auto& site : settings.sites) {
+    if (scope == "site" && site.id == id) return site.name;
+    for (const auto& tank : site.tanks) {
+      if (scope == "tank" && tank.id == id) return tank.name;
+      for (const auto& controller : tank.controllers) {
+        if (scope == "controller" && controller.id == id) return controller.name;
+      }
+    }
+  }
+  return scope == "area" || scope == "provider" ? scope + " " + id : id;
+}
+
 }  // namespace ebbwatch

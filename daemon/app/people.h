@@ -19,4 +19,8 @@ std::vector<std::string> sites_of_keyholder(const Settings& settings, const std:
 std::vector<std::string> sites_of_subject(const Settings& settings, const std::string& scope,
                                           const std::string& id);
 
+/// The name that people know; the identifier where the settings do not have the subject any more.
+std::string name_of_subject(const Settings& settings, const std::string& scope,
+                            const std::string& id);
+
 }  // namespace ebbwatch

@@ -12,21 +12,6 @@ const std::vector<Choice>& shelf_spans() {
   return spans;
 }
 
-Html token(const Frame& frame) {
-  Html out;
-  return out << "<input type=\"hidden\" name=\"form_token\" value=\"" << frame.form_token << "\">";
-}
-
-Html options(const std::vector<Choice>& choices, const std::string& chosen) {
-  Html out;
-  for (const auto& choice : choices) {
-    out << "<option value=\"" << choice.value << "\"";
-    if (choice.value == chosen) out << " selected";
-    out << ">" << choice.name << "</option>";
-  }
-  return out;
-}
-
 Html put_away_row(const Frame& frame, const SiteView& view, const PutAwayLine& line) {
   Html out;
   out << "<li><p><b>" << line.name << "</b> is " << line.kind << " since "
@@ -34,8 +19,8 @@ Html put_away_row(const Frame& frame, const SiteView& view, const PutAwayLine& l
   if (!line.until.iso.empty()) out << " until " << moment_part(line.until);
   out << ", by " << line.by << ": " << line.reason << "</p>";
   if (line.may_end && frame.may_act({view.id})) {
-    out << "<form method=\"post\" action=\"/site/" << view.id << "/unshelve\">" << token(frame)
-        << "<input type=\"hidden\" name=\"subject\" value=\"" << line.subject
+    out << "<form method=\"post\" action=\"/site/" << view.id << "/unshelve\">"
+        << token_field(frame) << "<input type=\"hidden\" name=\"subject\" value=\"" << line.subject
         << "\"><button aria-label=\"Take off the shelf: " << line.name
         << "\">Take off the shelf</button></form>";
   }
@@ -47,9 +32,9 @@ Html shelve_form(const Frame& frame, const SiteView& view) {
   if (!frame.may_act({view.id})) return out;
   out << "<details class=\"act\"><summary>Shelve: tell nobody for a while</summary>"
          "<form class=\"question\" method=\"post\" action=\"/site/"
-      << view.id << "/shelve\">" << token(frame) << "<label>What <select name=\"subject\">"
-      << options(view.subjects, "") << "</select></label><label>For <select name=\"for\">"
-      << options(shelf_spans(), "2h")
+      << view.id << "/shelve\">" << token_field(frame) << "<label>What <select name=\"subject\">"
+      << options_part(view.subjects, "") << "</select></label><label>For <select name=\"for\">"
+      << options_part(shelf_spans(), "2h")
       << "</select></label><label>Or until <input type=\"datetime-local\" name=\"until\"></label>"
          "<label>Why <input name=\"reason\" required maxlength=\""
       << std::to_string(limits::reason_chars_max)
@@ -61,6 +46,21 @@ Html shelve_form(const Frame& frame, const SiteView& view) {
 
 }  // namespace
 
+Html token_field(const Frame& frame) {
+  Html out;
+  return out << "<input type=\"hidden\" name=\"form_token\" value=\"" << frame.form_token << "\">";
+}
+
+Html options_part(const std::vector<Choice>& choices, const std::string& chosen) {
+  Html out;
+  for (const auto& choice : choices) {
+    out << "<option value=\"" << choice.value << "\"";
+    if (choice.value == chosen) out << " selected";
+    out << ">" << choice.name << "</option>";
+  }
+  return out;
+}
+
 Html acknowledge_form(const Frame& frame, const std::string& outage, const std::string& name,
                       const std::vector<std::string>& sites) {
   Html out;
@@ -68,7 +68,7 @@ Html acknowledge_form(const Frame& frame, const std::string& outage, const std::
   out << "<form class=\"acknowledge\" method=\"post\" action=\"/outage/" << outage
       << "/acknowledge\" data-sites=\"";
   for (const auto& site : sites) out << site << " ";
-  out << "\">" << token(frame) << "<button aria-label=\"Acknowledge: I take on " << name
+  out << "\">" << token_field(frame) << "<button aria-label=\"Acknowledge: I take on " << name
       << "\">Acknowledge</button></form>";
   return out;
 }
@@ -77,7 +77,7 @@ Html outage_forms(const Frame& frame, const OutageView& view) {
   Html out;
   if (frame.may_act(view.sites)) {
     out << "<form class=\"note\" method=\"post\" action=\"/outage/" << view.outage << "/note\">"
-        << token(frame)
+        << token_field(frame)
         << "<label>Add a note: what you found, what you did <textarea name=\"text\" rows=\"3\" "
            "required maxlength=\""
         << std::to_string(limits::note_chars_max)
@@ -86,7 +86,7 @@ Html outage_forms(const Frame& frame, const OutageView& view) {
   if (frame.role < Role::host || view.drill) return out;
   const bool marked = !view.false_by.empty();
   out << "<form class=\"mark\" method=\"post\" action=\"/outage/" << view.outage << "/mark\">"
-      << token(frame) << "<input type=\"hidden\" name=\"false\" value=\"";
+      << token_field(frame) << "<input type=\"hidden\" name=\"false\" value=\"";
   if (marked) {
     out << "no\"><button>Not false after all</button>";
   } else {
@@ -110,9 +110,10 @@ Html put_away_part(const Frame& frame, const SiteView& view) {
 Html drill_form(const Frame& frame, const SiteView& view) {
   Html out;
   if (frame.role < Role::host || view.call_list.empty()) return out;
-  out << "<form class=\"drill\" method=\"post\" action=\"/site/" << view.id << "/drill\">"
-      << token(frame)
-      << "<button>Run a drill at this site</button> <span class=\"quiet\">A made-up loss goes to "
+  out << "<form class=\"drill\" method=\"post\" action=\"/drill\">" << token_field(frame)
+      << "<input type=\"hidden\" name=\"site\" value=\"" << view.id
+      << "\"><button>Run a drill at this site</button> <span class=\"quiet\">A made-up loss goes "
+         "to "
          "everybody on the call list by every way, marked DRILL.</span></form>\n";
   return out;
 }

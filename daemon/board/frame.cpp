@@ -20,7 +20,8 @@ Html nameplate(const Frame& frame) {
   Html out;
   out << "<header>\n<p class=\"nameplate\"><a href=\"/\">Watcher <b>" << frame.watcher
       << "</b></a></p>\n<nav aria-label=\"Pages\"><a href=\"/\">Panel</a> "
-         "<a href=\"/history\">History</a></nav>\n"
+         "<a href=\"/history\">History</a> <a href=\"/performance\">Performance</a> "
+         "<a href=\"/drills\">Drills</a></nav>\n"
          "<form class=\"leave\" method=\"post\" action=\"/logout\">"
          "<input type=\"hidden\" name=\"form_token\" value=\""
       << frame.form_token << "\"><span>" << frame.person << ", " << std::string(word(frame.role))

@@ -6,6 +6,7 @@
 #include <string>
 #include <string_view>
 
+#include "charts/strip_chart.h"
 #include "text/markup.h"
 
 namespace ebbwatch {
@@ -31,6 +32,11 @@ class Html {
   requires std::same_as<Text, std::string> || std::same_as<Text, std::string_view> Html& operator<<(
       const Text& text) {
     escape_into(out_, text);
+    return *this;
+  }
+  /// A drawing, which escapes its texts itself and leaves its colours to the style sheet.
+  Html& operator<<(const charts::StripChart& chart) {
+    out_ += charts::svg(chart, charts::Styling::by_page);
     return *this;
   }
   Html& operator<<(const Html& part) {

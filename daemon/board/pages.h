@@ -12,6 +12,8 @@ std::string panel_page(const Frame& frame, const PanelView& view);
 std::string site_page(const Frame& frame, const SiteView& view);
 std::string outage_page(const Frame& frame, const OutageView& view);
 std::string history_page(const Frame& frame, const HistoryView& view);
+std::string performance_page(const Frame& frame, const PerformanceView& view);
+std::string drills_page(const Frame& frame, const DrillsView& view);
 std::string login_page(const LoginView& view);
 
 /// One window as an element with the identifier "window-TANK", also for the event stream.
@@ -41,5 +43,9 @@ Html outage_forms(const Frame& frame, const OutageView& view);
 /// What of the site is put away, for everybody; shelving and drills for those who may.
 Html put_away_part(const Frame& frame, const SiteView& view);
 Html drill_form(const Frame& frame, const SiteView& view);
+/// The token that every form carries.
+Html token_field(const Frame& frame);
+/// The choices of a list, one of them chosen.
+Html options_part(const std::vector<Choice>& choices, const std::string& chosen);
 
 }  // namespace ebbwatch

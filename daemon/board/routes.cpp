@@ -16,13 +16,15 @@ constexpr Route table[] = {
     {"GET", "/site/*", BoardPage::site, Role::viewer},
     {"GET", "/outage/*", BoardPage::outage, Role::viewer},
     {"GET", "/history", BoardPage::history, Role::viewer},
+    {"GET", "/performance", BoardPage::performance, Role::viewer},
+    {"GET", "/drills", BoardPage::drills, Role::viewer},
     {"GET", "/v1/events", BoardPage::events, Role::viewer},
     {"POST", "/outage/*/acknowledge", BoardPage::acknowledge, Role::keyholder},
     {"POST", "/outage/*/note", BoardPage::note, Role::keyholder},
     {"POST", "/outage/*/mark", BoardPage::mark, Role::host},
     {"POST", "/site/*/shelve", BoardPage::shelve, Role::keyholder},
     {"POST", "/site/*/unshelve", BoardPage::unshelve, Role::keyholder},
-    {"POST", "/site/*/drill", BoardPage::drill, Role::host},
+    {"POST", "/drill", BoardPage::drill, Role::host},
 };
 
 constexpr std::size_t id_chars_max = 80;

@@ -31,6 +31,8 @@ enum class BoardPage : std::uint8_t {
   site,
   outage,
   history,
+  performance,
+  drills,
   events,
   acknowledge,
   note,

@@ -35,6 +35,44 @@ Html roll(const TankSheet& tank) {
   return out << "</tbody></table>\n";
 }
 
+Html table_of(const charts::StripChart& strip) {
+  Html out;
+  const auto rows = charts::table(strip);
+  out << "<details><summary>The same as a table</summary><div class=\"wide\" tabindex=\"0\" "
+         "role=\"region\" aria-label=\"Table of the strip\"><table><thead><tr>";
+  for (const auto& cell : rows.front()) out << "<th scope=\"col\">" << cell << "</th>";
+  out << "</tr></thead><tbody>\n";
+  for (std::size_t i = 1; i < rows.size(); ++i) {
+    out << "<tr><th scope=\"row\">" << rows[i].front() << "</th>";
+    for (std::size_t j = 1; j < rows[i].size(); ++j) out << "<td>" << rows[i][j] << "</td>";
+    out << "</tr>\n";
+  }
+  return out << "</tbody></table></div></details>\n";
+}
+
+Html strip_part(const TankSheet& tank) {
+  Html out;
+  if (!tank.strip) return out;
+  return out << "<figure class=\"paper\">" << *tank.strip << "</figure>\n" << table_of(*tank.strip);
+}
+
+Html strips_choice(const SiteView& view) {
+  Html out;
+  out << "<p class=\"stretches\">Strips over the last";
+  for (const std::string key : {"day", "week", "month"}) {
+    if (key == view.strips_of) {
+      out << " <b aria-current=\"true\">" << key << "</b>";
+    } else {
+      out << " <a href=\"/site/" << view.id << "?strips=" << key << "\">" << key << "</a>";
+    }
+  }
+  out << "</p>\n";
+  if (!view.complaint.empty()) {
+    out << "<p class=\"complaint\" role=\"alert\">" << view.complaint << "</p>\n";
+  }
+  return out;
+}
+
 Html call_list_part(const SiteView& view) {
   Html out;
   out << "<section aria-labelledby=\"calls\"><h2 id=\"calls\">Call list</h2>\n";
@@ -60,9 +98,9 @@ std::string site_page(const Frame& frame, const SiteView& view) {
     if (!tank.volume.empty()) main << " <span class=\"quiet\">" << tank.volume << "</span>";
     main << "</h2>\n<ul class=\"windows single\">" << window_part(tank.window) << "</ul>\n"
          << clocks_part(tank.clocks, tank.name) << instructions_part(tank.instructions)
-         << roll(tank) << "</section>\n";
+         << roll(tank) << strip_part(tank) << "</section>\n";
   }
-  main << call_list_part(view) << drill_form(frame, view);
+  main << strips_choice(view) << call_list_part(view) << drill_form(frame, view);
   return in_frame(frame, view.name + ", " + frame.watcher, main);
 }
 

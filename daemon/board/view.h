@@ -4,10 +4,12 @@
 
 #include <algorithm>
 #include <cstddef>
+#include <optional>
 #include <string>
 #include <vector>
 
 #include "board/routes.h"
+#include "charts/strip_chart.h"
 
 namespace ebbwatch {
 
@@ -97,6 +99,7 @@ struct TankSheet {
   std::vector<ControllerLine> controllers;
   PanelWindow window;
   ClocksView clocks{};
+  std::optional<charts::StripChart> strip{};
 };
 struct CallStepLine {
   std::string after;  ///< "at once", "after 15 min"
@@ -123,6 +126,8 @@ struct SiteView {
   std::string repeats;  ///< "again every 1 h, at most 6 times"; empty: not.
   std::vector<PutAwayLine> put_away{};
   std::vector<Choice> subjects{};  ///< The site, its tanks and their controllers.
+  std::string strips_of{};         ///< "day", "week", "month"
+  std::string complaint{};         ///< Why there are no strips; empty: there are.
 };
 
 /// One entry of an outage's timeline.
@@ -155,6 +160,7 @@ struct OutageView {
 struct HistoryLine {
   Moment at;
   std::string decision, scope, subject, outage, cause;
+  std::string detail{};  ///< Of acts: who, and what they said.
 };
 struct HistoryView {
   std::string subject;             ///< As asked; empty: all.
@@ -162,6 +168,46 @@ struct HistoryView {
   std::string complaint;           ///< What is wrong with the question; empty: nothing.
   std::vector<HistoryLine> lines;  ///< Newest first.
   std::size_t most = 0;            ///< So many lines at most are shown.
+  std::string kind{};              ///< One of history_kinds(); empty: everything.
+  std::string words{};             ///< To be found in a line, as asked.
+};
+/// Which lines the history can be narrowed to.
+const std::vector<Choice>& history_kinds();
+
+/// One figure and what it should be.
+struct MeasureLine {
+  std::string name, value, aim;
+  enum class Verdict { none, good, poor } verdict = Verdict::none;
+};
+struct PersonLine {
+  std::string name;
+  std::vector<MeasureLine> measures;
+};
+struct PerformanceView {
+  std::size_t days = 30;
+  std::string since;  ///< "2026-10-26 14:02"
+  std::vector<MeasureLine> measures;
+  std::vector<PersonLine> people;
+  std::string loudest;    ///< Empty: none makes over half.
+  std::string complaint;  ///< Why there are no figures; empty: there are.
+};
+
+/// How one way to one person stands.
+struct WayLine {
+  std::string person, way;
+  Moment delivered, answered, proven;
+  bool asks_answer = false, overdue = false;
+};
+struct DrillLine {
+  std::string outage, site, by, told, answered;
+  Moment at;
+  std::string state;  ///< "waits for answers", "over"
+};
+struct DrillsView {
+  std::vector<WayLine> ways;
+  std::vector<DrillLine> drills;      ///< Newest first.
+  std::vector<Choice> sites, people;  ///< For a new one.
+  std::string complaint;
 };
 
 struct LoginView {

@@ -203,11 +203,11 @@ std::string Strip::text(Styling styling) {
   for (const Track& one : chart_.tracks) track(one);
   key();
   const std::string height = svg_number(next_);
-  std::string head =
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" class=\"strip\" role=\"img\" "
-      "aria-labelledby=\"" +
-      id_ + "-title " + id_ + "-desc\" viewBox=\"0 0 " + svg_number(page_width) + " " + height +
-      "\" font-family=\"system-ui,sans-serif\" font-size=\"10.5\">\n";
+  std::string head = std::string("<svg") +
+                     (styling == Styling::embedded ? " xmlns=\"http://www.w3.org/2000/svg\"" : "") +
+                     " class=\"strip\" role=\"img\" aria-labelledby=\"" + id_ + "-title " + id_ +
+                     "-desc\" viewBox=\"0 0 " + svg_number(page_width) + " " + height +
+                     "\" font-family=\"system-ui,sans-serif\" font-size=\"10.5\">\n";
   head += "<title id=\"" + id_ + "-title\">" + escaped(chart_.title) + "</title>\n<desc id=\"" +
           id_ + "-desc\">" + escaped(chart_.description) + "</desc>\n";
   if (styling == Styling::embedded) {

@@ -7,6 +7,7 @@
 #include <variant>
 
 #include "cli/context.h"
+#include "cli/history_chart.h"
 #include "store/sqlite_store.h"
 #include "text/rfc3339.h"
 
@@ -16,7 +17,7 @@ namespace {
 struct HistoryOptions {
   std::string as = "decisions", from, until, subject;
   std::size_t newest = 0;
-  bool json = false;
+  bool json = false, chart = false;
 };
 
 std::string spoken(std::string text) {
@@ -127,6 +128,7 @@ void history(Context& context, const HistoryOptions& options) {
   beside.sole_watcher = false;
   const auto store = open_store(settings.watcher.state_dir, beside);
   if (!store) return complain(context, store.error().text);
+  if (options.chart) return print_chart(context, *store.value(), settings, query);
   const auto printed = options.as == "trace"
                            ? print_trace(*store.value(), query, settings.watcher.name)
                            : print_decisions(*store.value(), query, options.json);
@@ -140,6 +142,7 @@ void add_history(CLI::App& app, Context& context) {
   command->footer(
       "Works whether or not the daemon runs.\n"
       "Example: ebbwatch history --newest 20\n"
+      "Example: ebbwatch history --subject lagoon --chart > lagoon.svg\n"
       "Example: ebbwatch history --as trace > heard.csv; ebbwatch replay --trace heard.csv");
   auto options = std::make_shared<HistoryOptions>();
   command->add_option("--as", options->as, "What to print")
@@ -151,6 +154,8 @@ void add_history(CLI::App& app, Context& context) {
       ->type_name("TIME");
   command->add_option("--until", options->until, "Only before this time")->type_name("TIME");
   command->add_flag("--json", options->json, "One decision a line, as JSON");
+  command->add_flag("--chart", options->chart,
+                    "One tank's strip as SVG: spacing of check-ins, readings, outages");
   add_config_option(*command, context);
   command->callback([&context, options] { history(context, *options); });
 }

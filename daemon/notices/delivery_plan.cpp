@@ -125,7 +125,7 @@ void give_up(Delivery& delivery, WallTime now, std::string reason) {
   end(delivery, DeliveryState::dead_letter, now);
 }
 
-bool report(Delivery& delivery, bool arrived, WallTime now, std::string status) {
+bool apply_report(Delivery& delivery, bool arrived, WallTime now, std::string status) {
   INVARIANT(!delivery.in_flight);
   const DeliveryState only = arrived ? DeliveryState::waiting : DeliveryState::delivered;
   if (delivery.state != only) return false;

@@ -70,7 +70,7 @@ void give_up(Delivery& delivery, WallTime now, std::string reason);
 /// The carrier reports, after its answer, that it arrived (ends a waiting one, too) or that a
 /// delivered one will not (a dead letter then). Anything else is left as it is. @pre not in flight.
 /// @return whether the state changed.
-bool report(Delivery& delivery, bool arrived, WallTime now, std::string status);
+bool apply_report(Delivery& delivery, bool arrived, WallTime now, std::string status);
 /// After a restart or a step of the clock: no wait is longer than retry_after_max.
 void clamp(Delivery& delivery, WallTime now);
 

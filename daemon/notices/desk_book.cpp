@@ -291,7 +291,7 @@ bool DeskBook::report(Turn& turn, Notice& notice, bool arrived, const std::strin
   turn.changes.attempts.push_back({notice.message.notice, notice.delivery.attempts, turn.now,
                                    arrived ? "reported_arrived" : "reported_failed", kept});
   unplace(notice);
-  const bool changed = ebbwatch::report(notice.delivery, arrived, turn.now, kept);
+  const bool changed = apply_report(notice.delivery, arrived, turn.now, kept);
   place(notice);
   if (changed) touch(turn, notice);
   return changed;

@@ -191,6 +191,7 @@ Result<void> Collector::finish_outages() {
 
 Result<std::optional<WallTime>> Collector::watched_from(const TankSettings& tank) {
   std::optional<WallTime> first;
+  if (!wanted_.first_heard) return std::optional<WallTime>(wanted_.from);
   for (const auto& controller : tank.controllers) {
     HistoryQuery query;
     query.subject = controller.id;

@@ -14,6 +14,9 @@ struct Wanted {
   std::string title;
   WallTime from, until;  ///< `until` not beyond now.
   std::string site;      ///< Only this one; empty: all.
+  /// Whether to look when each tank was first heard, which may read all of the history; else it
+  /// counts as watched all the time.
+  bool first_heard = true;
 };
 
 /// Outages that lie in the stretch wholly or in part, with their notices. Those that began more

@@ -5,6 +5,7 @@
 #include <limits>
 #include <map>
 
+#include "core/wording.h"
 #include "report/collect.h"
 #include "report/words.h"
 #include "text/calendar.h"
@@ -149,23 +150,30 @@ charts::StripChart contact_strip(const Record& record, const std::vector<TankTim
   return chart;
 }
 
-Result<charts::StripChart> tank_strip(Store& store, const Settings& settings,
-                                      const SiteSettings& site, const TankSettings& tank,
-                                      Stretch stretch) {
-  auto record = collect(store, settings, {"", stretch.from, stretch.until, site.id});
-  if (!record) return record.error();
-  Curves curves(tank);
+namespace {
+
+/// Every row of the stretch to the curves of its tank.
+Result<void> read_curves(Store& store, std::vector<Curves>& curves,
+                         const std::vector<const TankSettings*>& tanks, Stretch stretch) {
+  std::map<std::string, Curves*, std::less<>> of_controller;
+  for (std::size_t i = 0; i < tanks.size(); ++i) {
+    for (const auto& one : tanks[i]->controllers) of_controller[one.id] = &curves[i];
+  }
   HistoryQuery query;
   query.from = stretch.from;
   query.until = stretch.until;
-  for (const auto& controller : tank.controllers) {
-    query.subject = controller.id;
-    const auto read = store.for_each_heard(query, [&](const HeardRow& row) {
-      if (const auto* heard = std::get_if<CheckInRow>(&row)) curves.take(*heard);
-      return true;
-    });
-    if (!read) return read.error();
-  }
+  if (of_controller.size() == 1) query.subject = of_controller.begin()->first;
+  return store.for_each_heard(query, [&](const HeardRow& row) {
+    const auto* heard = std::get_if<CheckInRow>(&row);
+    if (heard == nullptr) return true;
+    const auto found = of_controller.find(heard->controller);
+    if (found != of_controller.end()) found->second->take(*heard);
+    return true;
+  });
+}
+
+charts::StripChart strip_of(const TankSettings& tank, Curves& curves, const Record& record) {
+  const Stretch stretch{record.from, record.until};
   charts::StripChart chart = blank(stretch);
   chart.id = tank.id;
   chart.title =
@@ -176,15 +184,39 @@ Result<charts::StripChart> tank_strip(Store& store, const Settings& settings,
     chart.tracks.back().name = "Nothing was heard of it in this time";
     chart.tracks.back().ruled = false;
   }
-  std::erase_if(record.value().tanks, [&](const Tank& one) { return one.id != tank.id; });
-  for (const TankTime& time : tank_times(record.value())) {
-    chart.bands = bands(time.lost_stretches, charts::Band::Kind::lost);
-    chart.description = counted(time.outages, "outage", "outages") + ", in contact " +
-                        percent_text(time.availability()) + " of the time watched.";
+  const auto times = tank_times(record);
+  for (std::size_t i = 0; i < times.size(); ++i) {
+    if (record.tanks[i].id != tank.id) continue;
+    chart.bands = bands(times[i].lost_stretches, charts::Band::Kind::lost);
+    chart.description =
+        counted(times[i].outages, "outage", "outages") +
+        (times[i].outages == 0 ? "." : ", out of contact " + span_text(times[i].lost) + ".");
   }
-  const auto gaps = bands(joined(record.value().gaps, stretch), charts::Band::Kind::unwatched);
+  const auto gaps = bands(joined(record.gaps, stretch), charts::Band::Kind::unwatched);
   chart.bands.insert(chart.bands.end(), gaps.begin(), gaps.end());
   return chart;
+}
+
+}  // namespace
+
+Result<std::vector<charts::StripChart>> tank_strips(Store& store, const Settings& settings,
+                                                    const SiteSettings& site,
+                                                    const std::string& tank, Stretch stretch) {
+  const auto record = collect(store, settings, {"", stretch.from, stretch.until, site.id, false});
+  if (!record) return record.error();
+  std::vector<const TankSettings*> tanks;
+  std::vector<Curves> curves;
+  for (const auto& one : site.tanks) {
+    if (!tank.empty() && one.id != tank) continue;
+    tanks.push_back(&one);
+    curves.emplace_back(one);
+  }
+  if (const auto read = read_curves(store, curves, tanks, stretch); !read) return read.error();
+  std::vector<charts::StripChart> strips;
+  for (std::size_t i = 0; i < tanks.size(); ++i) {
+    strips.push_back(strip_of(*tanks[i], curves[i], record.value()));
+  }
+  return strips;
 }
 
 }  // namespace ebbwatch::report

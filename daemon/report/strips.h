@@ -1,6 +1,7 @@
 // Strip charts from what was recorded.
 #pragma once
 
+#include <string>
 #include <vector>
 
 #include "charts/strip_chart.h"
@@ -15,11 +16,12 @@ namespace ebbwatch::report {
 /// @param times tank_times(record).
 charts::StripChart contact_strip(const Record& record, const std::vector<TankTime>& times);
 
-/// What one tank's controllers sent: the spacing of their check-ins, water and oxygen, watts, with
-/// the times shaded in which the tank was lost or nobody watched. Reads; for where blocking is
-/// allowed. Errors: those of the store.
-Result<charts::StripChart> tank_strip(Store& store, const Settings& settings,
-                                      const SiteSettings& site, const TankSettings& tank,
-                                      Stretch stretch);
+/// What the controllers of each of a site's tanks sent: the spacing of their check-ins, water and
+/// oxygen, watts, with the times shaded in which the tank was lost or nobody watched. Reads the
+/// stretch once; for where blocking is allowed. Errors: those of the store.
+/// @param tank only this one; empty: all, in the order of the site.
+Result<std::vector<charts::StripChart>> tank_strips(Store& store, const Settings& settings,
+                                                    const SiteSettings& site,
+                                                    const std::string& tank, Stretch stretch);
 
 }  // namespace ebbwatch::report

@@ -58,10 +58,10 @@ inline constexpr EventName event_names[] = {
     {"wish", Level::info, Level::info, "controller, delays, what to expect of them"},
     {"wish_not_to_be_had", Level::warning, Level::warning,
      "controller, delays, what to expect of them, what can be had instead"},
-    {"written_down", Level::info, Level::info, "note or mark, outage, who"},
     {"witness", Level::info, Level::warning, "witness, whether it can be asked"},
     {"witness_refused", Level::info, Level::info, "remote address, status, why"},
     {"witness_talk", Level::info, Level::warning, "witness, why it does not answer"},
+    {"written_down", Level::info, Level::info, "note or mark, outage, who"},
 };
 
 }  // namespace ebbwatch

@@ -193,7 +193,7 @@ class BoardTest(unittest.TestCase):
             self.assertIn(part, timeline)
         history = viewer.ask("GET", "/history?subject=mill").text
         self.assertIn(outage, history)
-        self.assertIn("Nothing was decided", viewer.ask("GET", "/history?subject=quay").text)
+        self.assertIn("Nothing in the record", viewer.ask("GET", "/history?subject=quay").text)
         self.assertIn("A day looks like", viewer.ask("GET", "/history?from=yesterday").text)
 
     def outage_of(self, site):
@@ -226,7 +226,23 @@ class BoardTest(unittest.TestCase):
             self.assertEqual("counts against the alarms" in host.ask("GET", act).text, shown)
         kinds = [row["decision"] for row in self.watcher.history() if row.get("outage") == outage]
         self.assertEqual(kinds[-4:], ["note", "marked_false", "marked_true", "marked_false"])
-        self.assertIn("Note", host.ask("GET", "/history").text)
+        found = host.ask("GET", "/history?kind=acts&words=reset+%26+HEATER").text
+        self.assertIn("Robin: Breaker", found)
+        self.assertNotIn(">Loss<", found)
+        performance = host.ask("GET", "/performance").text
+        self.assertRegex(performance, r"Marked as false by people</th><td [^>]*>1 of \d")
+
+    def test_strips_on_the_site_page_and_on_the_command_line(self):
+        wait_until(lambda: self.watcher.check_in("mill-main", readings={"temperature_c": 25.5}) == 204, "a reading")
+        page = wait_until(lambda: (p := self.inside("viewer").ask("GET", "/site/mill").text)
+                          and "Water, °C" in p and p, "the strip, once the group of check-ins is stored")
+        self.assertIn("Spacing of the check-ins of mill-main", page)
+        self.assertIn("The same as a table", page)
+        self.assertIn("strips=month", page)
+        drawn = self.watcher.command("history", "--chart", "--subject", "mill-tank").stdout
+        self.assertIn("<svg xmlns", drawn)
+        self.assertIn("Water, °C", drawn)
+        self.assertEqual(self.watcher.command("history", "--chart", check=False).returncode, 2)
 
     def test_shelving_on_the_board(self):
         keyholder, viewer = self.inside("keyholder"), self.inside("viewer")
@@ -254,15 +270,19 @@ class BoardTest(unittest.TestCase):
     def test_a_host_runs_a_drill(self):
         host = self.inside("host")
         token = host.token(host.ask("GET", "/site/mill").text)
-        wait_until(lambda: host.ask("POST", "/site/mill/drill", {"form_token": token}).status == 303,
+        self.assertIn("Run a drill", host.ask("GET", "/drills").text)
+        wait_until(lambda: host.ask("POST", "/drill", {"form_token": token, "site": "mill"}).status == 303,
                    "a drill, which waits while an outage runs")
         drill = wait_until(lambda: self.watcher.status().get("drill"), "the drill")
         page = host.ask("GET", "/outage/" + drill["outage"]).text
         self.assertIn("Drill at Site mill", page)
         self.assertIn("Drill begun by Robin", page)
+        page = wait_until(lambda: (p := host.ask("GET", "/drills").text).count("never") < 3 and p, "proofs on the page")
+        for part in ("Ways to people", drill["outage"], "waits for answers"):
+            self.assertIn(part, page)
         keyholder = self.inside("keyholder")
         token = keyholder.token(keyholder.ask("GET", "/").text)
-        self.assertEqual(keyholder.ask("POST", "/site/mill/drill", {"form_token": token}).status, 403)
+        self.assertEqual(keyholder.ask("POST", "/drill", {"form_token": token, "site": "mill"}).status, 403)
 
     def test_a_keyholder_acts_at_own_sites_only_and_under_the_own_password(self):
         stranger = Visitor(self.board_port)

@@ -138,17 +138,23 @@ TEST_CASE("collect: a strip has a pen for every reading and shading for what was
   decide(batch, "loss", "tank", "elm-tank", 1, at("05T13:05:00"), at("05T13:00:00"));
   REQUIRE(store.commit(batch).ok());
   const Settings settings = two_sites();
-  const auto strip =
-      report::tank_strip(store, settings, settings.sites[0], settings.sites[0].tanks[0],
-                         {at("05T11:00:00"), at("05T15:00:00")});
-  REQUIRE(strip.ok());
+  const auto strips = report::tank_strips(store, settings, settings.sites[0], "",
+                                          {at("05T11:00:00"), at("05T15:00:00")});
+  REQUIRE(strips.ok());
+  REQUIRE(strips.value().size() == 1);
+  const auto& strip = strips.value()[0];
   std::string names;
-  for (const auto& track : strip.value().tracks) names += track.name + "; ";
+  for (const auto& track : strip.tracks) names += track.name + "; ";
   CHECK(names == "Spacing of the check-ins of elm-main; Water, °C; heater, W; ");
-  CHECK(strip.value().tracks[0].points.size() == 59);
-  CHECK(strip.value().tracks[0].points[7].y == 60);
-  REQUIRE(strip.value().bands.size() == 1);
-  CHECK(strip.value().bands[0].to - strip.value().bands[0].from == 7200);
+  CHECK(strip.tracks[0].points.size() == 59);
+  CHECK(strip.tracks[0].points[7].y == 60);
+  REQUIRE(strip.bands.size() == 1);
+  CHECK(strip.bands[0].to - strip.bands[0].from == 7200);
+  CHECK(strip.description == "1 outage, out of contact 2 h.");
+  const auto none = report::tank_strips(store, settings, settings.sites[1], "oak-tank",
+                                        {at("05T11:00:00"), at("05T15:00:00")});
+  REQUIRE(none.ok());
+  CHECK(none.value().at(0).tracks.at(0).name == "Nothing was heard of it in this time");
 }
 
 TEST_CASE("collect: what people mark as false counts, also when they say so after the month") {
