@@ -2,12 +2,15 @@
 #include <unistd.h>
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
+#include <boost/json/array.hpp>
 #include <boost/json/object.hpp>
 #include <boost/json/serialize.hpp>
 #include <cstdio>
 #include <memory>
 
 #include "cli/context.h"
+#include "cli/enrol_snippets.h"
 #include "control/control_client.h"
 #include "crypto/controller_key.h"
 #include "store/sqlite_key_store.h"
@@ -18,6 +21,7 @@ namespace {
 
 struct EnrolOptions {
   std::string controller;
+  std::vector<std::string> also;
   bool json = false;
 };
 
@@ -34,16 +38,13 @@ const ControllerSettings* find(const Settings& settings, const std::string& id,
   return nullptr;
 }
 
-/// Host and port for datagrams, "[2001:db8::1]" in brackets; empty when they are not taken.
-struct UdpPlace {
-  std::string host, port;
-};
-std::optional<UdpPlace> udp_place(const Settings& settings, std::string base) {
+/// Host and port for datagrams; empty when they are not taken.
+std::optional<CheckInPlace::Udp> udp_place(const Settings& settings, std::string base) {
   const auto& listen = settings.listen.check_in_udp;
   if (!listen) return std::nullopt;
   base.erase(0, base.find("://") + 3);
   const auto end = base.find_first_of(":/", base.starts_with('[') ? base.find(']') : 0);
-  return UdpPlace{base.substr(0, end), std::to_string(listen->port)};
+  return CheckInPlace::Udp{base.substr(0, end), std::to_string(listen->port)};
 }
 
 /// Where controllers reach this watcher: as configured, else from the listening address.
@@ -65,44 +66,79 @@ std::string base_url(const Settings& settings) {
   return "http://" + host + ":" + port;
 }
 
-std::string crontab_minutes(Span interval) {
-  const auto minutes = std::max<std::int64_t>(1, interval.us / Span::of_min(1).us);
-  return minutes == 1 ? "*" : minutes < 60 ? "*/" + std::to_string(minutes) : "0";
+/// The places of `--also`. Empty, with the complaint made, when one is wrong.
+std::optional<std::vector<CheckInPlace>> others(Context& context, const Settings& settings,
+                                                const std::vector<std::string>& also) {
+  std::vector<CheckInPlace> places;
+  std::vector<std::string> known;
+  for (const WitnessSettings& one : settings.witnesses) known.push_back(one.name);
+  for (const std::string& text : also) {
+    const auto equals = text.find('=');
+    const std::string name = text.substr(0, equals);
+    const auto found = std::find(known.begin(), known.end(), name);
+    if (found == known.end()) {
+      const auto near = nearest_word(name, known);
+      complain(context,
+               "--also " + name + ": no witness of that name in " + context.configuration + "." +
+                   (near ? " Did you mean " + *near + "?" : ""),
+               exit_usage);
+      return std::nullopt;
+    }
+    const WitnessSettings& witness =
+        settings.witnesses[static_cast<std::size_t>(found - known.begin())];
+    if (witness.url.empty()) {
+      complain(context, "--also " + name + ": the witness has no url, so nobody can call it.",
+               exit_usage);
+      return std::nullopt;
+    }
+    CheckInPlace place{name, witness.url, "KEY_AT_" + name, std::nullopt};
+    while (place.base.ends_with('/')) place.base.pop_back();
+    if (equals != text.npos) place.key = text.substr(equals + 1);
+    if (equals != text.npos && !key_hash(place.key)) {
+      complain(context,
+               "--also " + name + ": what follows '=' is no key. It is what 'ebbwatch enrol' " +
+                   "prints at " + name + " and begins with ebb1_.",
+               exit_usage);
+      return std::nullopt;
+    }
+    if (!witness.check_in_udp.empty()) place.udp = udp_place_in(witness.check_in_udp);
+    places.push_back(std::move(place));
+  }
+  return places;
 }
 
-void print_udp_snippet(const std::string& controller, const std::string& key,
-                       const UdpPlace& place) {
-  std::printf(
-      "By datagram (UDP), for small devices; the answer is EBB1 ok ECHO MAC:\n"
-      "  KEY=%s\n"
-      "  text=\"EBB1 %s 1 $(date +%%s%%3N) - power=mains\"\n"
-      "  mac=$(printf %%s \"$text\" | openssl dgst -sha256 -hmac \"$KEY\" | sed 's/.* //')\n"
-      "  printf %%s \"$text $(printf %%.32s \"$mac\")\" | nc -u -w 2 %s %s\n\n",
-      key.c_str(), controller.c_str(), place.host.c_str(), place.port.c_str());
+void print_json(const std::string& controller, const std::vector<CheckInPlace>& places) {
+  const auto object = [](const CheckInPlace& place) {
+    boost::json::object out{{"key", place.key},
+                            {"check_in_url", place.check_in_url()},
+                            {"capability_url", place.capability_url()}};
+    if (place.udp) out["check_in_udp"] = place.udp->host + ":" + place.udp->port;
+    return out;
+  };
+  boost::json::object out = object(places.front());
+  out["controller"] = controller;
+  boost::json::array also;
+  for (std::size_t i = 1; i < places.size(); ++i) {
+    also.push_back(object(places[i]));
+    also.back().as_object()["watcher"] = places[i].watcher;
+  }
+  if (!also.empty()) out["also"] = std::move(also);
+  std::printf("%s\n", boost::json::serialize(out).c_str());
 }
 
-void print_snippets(const std::string& controller, const std::string& key, const std::string& base,
-                    Span interval, bool replaced, const std::optional<UdpPlace>& udp) {
-  const std::string capability = base + "/v1/c/" + key;
-  std::printf("Key of %s (shown only now; the watcher keeps its hash):\n\n  %s\n\n",
-              controller.c_str(), key.c_str());
-  if (replaced) std::printf("The earlier key of %s stops working now.\n\n", controller.c_str());
-  std::printf(
-      "Try it:\n  curl -fsS -H 'Authorization: Bearer %s' -X POST \\\n    %s/v1/check-in\n\n",
-      key.c_str(), base.c_str());
-  std::printf(
-      "With readings:\n  curl -fsS -H 'Authorization: Bearer %s' \\\n"
-      "    --json '{\"power\": \"mains\", \"readings\": {\"temperature_c\": 25.4}}' \\\n"
-      "    %s/v1/check-in\n\n",
-      key.c_str(), base.c_str());
-  std::printf("From a crontab:\n  %s * * * *  curl -fsS -m 20 --retry 2 -o /dev/null '%s'\n\n",
-              crontab_minutes(interval).c_str(), capability.c_str());
-  std::printf("For a device that can only open an address:\n  %s\n\n", capability.c_str());
-  if (udp) print_udp_snippet(controller, key, *udp);
-  std::printf(
-      "Whoever has the key or that address can check in for %s: keep it like a\n"
-      "password, and use TLS (https://) outside of your own network.\n",
-      controller.c_str());
+void print_text(const std::string& controller, const std::vector<CheckInPlace>& places,
+                Span interval, bool replaced, const Settings& settings) {
+  std::string text = snippets_for_one(controller, places.front(), interval, replaced);
+  text += snippets_for_all(controller, places, interval);
+  const bool can_more = places.size() == 1 && !settings.witnesses.empty();
+  if (can_more) {
+    const std::string& name = settings.witnesses.front().name;
+    text += "To check in to " + name + " as well, make a key there and give it here:\n" +
+            "  ebbwatch enrol " + controller + " --also " + name + "=KEY\n\n";
+  }
+  text += "Whoever has a key or such an address can check in for " + controller +
+          ": keep it like a\npassword, and use TLS (https://) outside of your own network.\n";
+  std::fputs(text.c_str(), stdout);
 }
 
 void enrol(Context& context, const EnrolOptions& options) {
@@ -118,6 +154,8 @@ void enrol(Context& context, const EnrolOptions& options) {
              exit_usage);
     return;
   }
+  auto places = others(context, settings, options.also);
+  if (!places) return;
   std::array<std::uint8_t, 32> random{};
   if (getrandom(random.data(), random.size(), 0) != static_cast<ssize_t>(random.size())) {
     complain(context, "The system gave no random numbers.");
@@ -138,21 +176,15 @@ void enrol(Context& context, const EnrolOptions& options) {
                  told.error().text.c_str());
   }
   const std::string base = base_url(settings);
-  const auto udp = udp_place(settings, base);
-  if (options.json) {
-    boost::json::object out{{"controller", options.controller},
-                            {"key", key.text},
-                            {"check_in_url", base + "/v1/check-in"},
-                            {"capability_url", base + "/v1/c/" + key.text}};
-    if (udp) out["check_in_udp"] = udp->host + ":" + udp->port;
-    std::printf("%s\n", boost::json::serialize(out).c_str());
-    if (replaced.value()) {
-      std::fprintf(stderr, "The earlier key of %s stops working now.\n",
-                   options.controller.c_str());
-    }
+  places->insert(places->begin(),
+                 {settings.watcher.name, base, key.text, udp_place(settings, base)});
+  if (!options.json) {
+    print_text(options.controller, *places, controller->interval, replaced.value(), settings);
     return;
   }
-  print_snippets(options.controller, key.text, base, controller->interval, replaced.value(), udp);
+  print_json(options.controller, *places);
+  if (!replaced.value()) return;
+  std::fprintf(stderr, "The earlier key of %s stops working now.\n", options.controller.c_str());
 }
 
 }  // namespace
@@ -163,10 +195,17 @@ void add_enrol(CLI::App& app, Context& context) {
       "Make a controller's key and print ready lines for curl, crontab and simple devices");
   command->footer(
       "A second call makes a new key; the old one stops working.\n"
-      "Example: ebbwatch enrol lagoon-main");
+      "Example: ebbwatch enrol lagoon-main\n"
+      "To two watchers: the same at breakwater, then here\n"
+      "         ebbwatch enrol lagoon-main --also breakwater=ebb1_…");
   auto options = std::make_shared<EnrolOptions>();
   command->add_option("controller", options->controller, "Identifier from the configuration")
       ->required();
+  command
+      ->add_option("--also", options->also,
+                   "A witness that it checks in to as well, with the key that 'ebbwatch enrol' "
+                   "made there: NAME=KEY")
+      ->allow_extra_args(false);
   command->add_flag("--json", options->json, "Print JSON");
   add_config_option(*command, context);
   command->callback([&context, options] { enrol(context, *options); });

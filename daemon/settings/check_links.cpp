@@ -63,6 +63,8 @@ void check_links(const Settings& settings, std::vector<Finding>& out) {
     if (!url.empty()) {
       note(url_fault(url, {"https", "http"}), indexed("witnesses", i) + ".url", out);
     }
+    const std::string& udp = settings.witnesses[i].check_in_udp;
+    if (!udp.empty()) note(host_port_fault(udp), indexed("witnesses", i) + ".check_in_udp", out);
   }
   const ListenSettings& listen = settings.listen;
   if (!listen.public_url.empty()) {

@@ -117,7 +117,8 @@ const Keys<WitnessSettings>& witness_keys() {
           .key("url", &WitnessSettings::url, line_text)
           .required("key", &WitnessSettings::key, secret)
           .key("call_list", &WitnessSettings::call_list, identifier)
-          .key("relay", &WitnessSettings::relay, truth);
+          .key("relay", &WitnessSettings::relay, truth)
+          .key("check_in_udp", &WitnessSettings::check_in_udp, line_text);
   return keys;
 }
 

@@ -117,6 +117,7 @@ struct WitnessSettings {
   SecretSource key;
   std::optional<std::string> call_list;  ///< Whom to tell when it is lost; else the watcher's own.
   bool relay = false;                    ///< It is told which controllers we hear.
+  std::string check_in_udp;  ///< HOST:PORT where it takes datagrams of controllers; for enrol.
 };
 
 inline constexpr std::size_t witnesses_max = 16;
