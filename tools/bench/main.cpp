@@ -11,6 +11,7 @@ int main(int argc, char** argv) {
   ebbwatch::bench::add_causes(app, status);
   ebbwatch::bench::add_core(app);
   ebbwatch::bench::add_detectors(app, status);
+  ebbwatch::bench::add_witnesses(app, status);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

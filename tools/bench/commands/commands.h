@@ -12,5 +12,6 @@ namespace ebbwatch::bench {
 void add_causes(CLI::App& app, int& status);
 void add_core(CLI::App& app);
 void add_detectors(CLI::App& app, int& status);
+void add_witnesses(CLI::App& app, int& status);
 
 }  // namespace ebbwatch::bench
