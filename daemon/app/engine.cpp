@@ -313,10 +313,13 @@ DeskContext Engine::context_of(const Decision& decision) const {
   context.time_text = [this, now = context.now](Instant t) {
     return time_of_day(parts_.clock.to_wall(t), now);
   };
+  context.to_wall = [this](Instant t) { return parts_.clock.to_wall(t); };
   context.last_heard = last_heard_of(decision.subject);
   if (decision.kind == DecisionKind::loss || decision.kind == DecisionKind::cause_revised) {
-    context.time_left =
-        time_left_of(settings_, plan_, decision.subject, context.last_heard, context.since);
+    context.time_left = [this, subject = decision.subject, heard = context.last_heard,
+                         since = context.since](Language language) {
+      return time_left_of(settings_, plan_, subject, heard, since, language);
+    };
   }
   const auto running = outages_.find(decision.outage);
   if (decision.kind == DecisionKind::recovery && running != outages_.end()) {

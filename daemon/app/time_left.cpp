@@ -5,6 +5,7 @@
 
 #include "settings/plan.h"
 #include "timeleft/estimate.h"
+#include "words/speech.h"
 
 namespace ebbwatch {
 namespace {
@@ -78,7 +79,7 @@ TankTimeLeft time_left_now(const Settings& settings, const Watch& watch, TankInd
 }
 
 std::string time_left_of(const Settings& settings, const WatchPlan& plan, Subject subject,
-                         const std::vector<LastHeard>& heard, WallTime since) {
+                         const std::vector<LastHeard>& heard, WallTime since, Language language) {
   const std::vector<TankIndex> tanks = tanks_of(plan, subject);
   std::string line;
   double shortest_h = never_h;
@@ -89,11 +90,14 @@ std::string time_left_of(const Settings& settings, const WatchPlan& plan, Subjec
     const TankSettings& tank = *found;
     const TimeLeft left =
         estimate_time_left(tank_facts(*site, tank), readings_of(tank, heard), since, {});
-    const std::string words = time_left_line(left, since);
+    const std::string words = time_left_line(left, since, language);
     const double low_h = shorter_low_h(left);
     if (words.empty() || (!line.empty() && low_h >= shortest_h)) continue;
     shortest_h = low_h;
-    line = (tanks.size() > 1 ? (tank.name.empty() ? tank.id : tank.name) + ": " : "") + words;
+    const std::string& name = tank.name.empty() ? tank.id : tank.name;
+    line = tanks.size() == 1
+               ? words
+               : fill(phrase(language, Phrase::clock_of_tank), {{"name", name}, {"clocks", words}});
   }
   return line;
 }

@@ -18,7 +18,8 @@ namespace ebbwatch {
 /// providers and the watcher.
 /// @param heard the newest check-ins with readings of the subject's controllers.
 std::string time_left_of(const Settings& settings, const WatchPlan& plan, Subject subject,
-                         const std::vector<LastHeard>& heard, WallTime since);
+                         const std::vector<LastHeard>& heard, WallTime since,
+                         Language language = Language::english);
 
 struct TankTimeLeft {
   PowerKnown power = PowerKnown::on;

@@ -68,7 +68,7 @@ json::object clock_json(const TankClock& clock, double passed_h) {
     out["refusal"] = clock.refusal;
     return out;
   }
-  out["limit"] = clock.limit;
+  out["limit"] = limit_text(clock.limit);
   out["low_h"] = hours_or_null(clock.range->low_h);
   out["middle_h"] = hours_or_null(clock.range->middle_h);
   out["high_h"] = hours_or_null(clock.range->high_h);

@@ -8,7 +8,6 @@
 #include "notices/asides.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
-#include "text/rfc3339.h"
 
 namespace ebbwatch {
 namespace {
@@ -20,165 +19,162 @@ std::string heading_and(const std::string& title, const std::string& lines) {
   return lines.empty() ? "" : title + "\n" + lines + "\n";
 }
 
-std::string lost_between(const Story& story, const Telling& telling) {
-  if (!story.lost_at) return "";
-  return ", from " + time_of_day(*story.lost_at, telling.now) + " to " +
-         time_of_day(story.since, telling.now);
+std::string part(const Speech& say, Phrase title, const std::string& paragraph) {
+  return heading_and(say(title), wrap(paragraph, "  ", "  "));
 }
 
-std::string opening(const Story& story, const Telling& telling) {
-  const std::string since = time_of_day(story.since, telling.now);
-  const std::string gone = story.gone_for ? span_text(*story.gone_for) : "";
+std::string opening_back(const Speech& say, const Story& story) {
+  const std::string back =
+      say(Phrase::opening_back, {{"who", who(say, story)}, {"since", say.since(story.since)}});
+  if (!story.gone_for) return back;
+  const std::string span = span_text(*story.gone_for);
+  if (!story.lost_at) return back + " " + say(Phrase::it_was_gone, {{"span", span}});
+  return back + " " +
+         say(Phrase::it_was_gone_between,
+             {{"span", span}, {"from", say.from(*story.lost_at)}, {"to", say.to(story.since)}});
+}
+
+std::string opening_gap(const Speech& say, const Story& story) {
+  const Phrase which = story.gone_for ? Phrase::opening_gap_span : Phrase::opening_gap;
+  return say(which, {{"watcher", story.watcher},
+                     {"from", say.from(story.since)},
+                     {"to", say.to(story.at)},
+                     {"span", story.gone_for ? span_text(*story.gone_for) : ""}});
+}
+
+std::string opening(const Speech& say, const Story& story, const Telling& telling) {
+  const auto tell = [&](Phrase which) {
+    return say(which, {{"who", who(say, story)},
+                       {"since", say.since(story.since)},
+                       {"span", span_text(telling.now - story.since)}});
+  };
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:
-      return (told_again(telling.occasion) ? "Still no contact with " : "No contact with ") +
-             who(story) + " since " + since + ", " + span_text(telling.now - story.since) + " now.";
+      return tell(told_again(telling.occasion) ? Phrase::opening_still_lost : Phrase::opening_loss);
     case DecisionKind::recovery:
-      return "Contact with " + who(story) + " is back since " + since + "." +
-             (gone.empty() ? "" : " It was gone for " + gone + lost_between(story, telling) + ".");
+      return opening_back(say, story);
     case DecisionKind::watch_gap:
-      return "The watcher " + story.watcher + " was not watching from " + since + " to " +
-             time_of_day(story.at, telling.now) + (gone.empty() ? "" : ", " + gone) + ".";
+      return opening_gap(say, story);
     case DecisionKind::unsteady:
-      return "Contact with " + who(story) + " comes and goes since " + since +
-             ". Further short losses are counted, but not told one by one; a long one is.";
+      return tell(Phrase::opening_unsteady);
     case DecisionKind::steady:
-      return "Contact with " + who(story) + " is steady again since " + since + ".";
+      return tell(Phrase::opening_steady);
   }
   return "";
 }
 
-std::string why_now(const Story& story, const Telling& telling) {
-  std::string text;
-  if (telling.occasion == Occasion::later_step) {
-    text = "Nobody has acknowledged it so far, so it comes to you now.";
-  } else if (telling.occasion == Occasion::resumed) {
-    text =
-        story.taken_by.empty()
-            ? "It had been put away; that has ended, and contact is still gone."
-            : one_line(story.taken_by) + " had taken it on" +
-                  (story.taken_at ? " at " + time_of_day(*story.taken_at, telling.now)
-                                  : std::string()) +
-                  ", but that has run out and contact is still gone. The call list begins again.";
-  } else if (telling.occasion == Occasion::reminder) {
-    text = "Nobody has acknowledged it yet. You were told before and are told again.";
-  } else if (telling.occasion == Occasion::combined) {
-    text =
-        "The notice of the loss " +
-        (story.lost_at ? "at " + time_of_day(*story.lost_at, telling.now) + " " : std::string()) +
-        "may not have reached you in time; this one stands for both.";
-  } else if (story.kind == DecisionKind::cause_revised) {
-    text = "This is news of an outage that you were told of before, not a new one.";
-  } else if (telling.now - story.at >= late_after) {
-    text = "This was noticed at " + time_of_day(story.at, telling.now) +
-           "; it could be sent only now, at " + time_of_day(telling.now, telling.now) + ".";
+std::string why_resumed(const Speech& say, const Story& story) {
+  if (story.taken_by.empty()) return say(Phrase::why_not_away_any_more);
+  const std::string name = one_line(story.taken_by);
+  if (!story.taken_at) return say(Phrase::why_ran_out, {{"name", name}});
+  return say(Phrase::why_ran_out_since, {{"name", name}, {"at", say.at(*story.taken_at)}});
+}
+
+std::string why_combined(const Speech& say, const Story& story) {
+  if (!story.lost_at) return say(Phrase::why_combined);
+  return say(Phrase::why_combined_since, {{"at", say.at(*story.lost_at)}});
+}
+
+std::string why_now(const Speech& say, const Story& story, const Telling& telling) {
+  switch (telling.occasion) {
+    case Occasion::later_step:
+      return say(Phrase::why_later_step);
+    case Occasion::resumed:
+      return why_resumed(say, story);
+    case Occasion::reminder:
+      return say(Phrase::why_reminder);
+    case Occasion::combined:
+      return why_combined(say, story);
+    case Occasion::first:
+      break;
   }
-  return wrap(text);
+  if (story.kind == DecisionKind::cause_revised) return say(Phrase::why_revised);
+  if (telling.now - story.at < late_after) return "";
+  return say(Phrase::why_late, {{"at", say.at(story.at)}, {"now", say.at(telling.now)}});
 }
 
-std::string drill_lines(const Story& story) {
-  if (!story.drill) return "";
-  return wrap(
-             "This is a DRILL. Nothing is wrong; it only proves that a notice reaches you. "
-             "What follows is made up.") +
-         "\n";
+std::string drill_lines(const Speech& say, const Story& story) {
+  return story.drill ? wrap(say(Phrase::this_is_a_drill)) + "\n" : "";
 }
 
-std::string known(const Story& story) {
+std::string known(const Speech& say, const std::vector<std::string>& evidence) {
   std::string lines;
-  for (const std::string& sentence : story.evidence) lines += wrap(sentence, "- ", "  ");
-  return heading_and("Known:", lines);
+  for (const std::string& sentence : evidence) lines += wrap(sentence, "- ", "  ");
+  return heading_and(say(Phrase::title_known), lines);
 }
 
-std::string covered(const Story& story) {
+std::string covered(const Speech& say, const Story& story) {
   std::string names;
   for (const std::string& name : story.covered) names += (names.empty() ? "" : ", ") + name;
-  return heading_and("Sites there:", wrap(names, "  ", "  "));
+  return part(say, Phrase::title_sites, names);
 }
 
-std::string last_reading(const Story& story, const Telling& telling) {
-  if (story.last_reading.empty() || !story.last_reading_at) return "";
-  return heading_and("Last reading, " + time_of_day(*story.last_reading_at, telling.now) + ":",
-                     wrap(story.last_reading + " (" + story.last_reading_from + ")", "  ", "  "));
+std::string last_reading(const Speech& say, const Story& story, const Translation& told) {
+  if (told.last_reading.empty() || !story.last_reading_at) return "";
+  return heading_and(say(Phrase::title_last_reading, {{"time", say.time(*story.last_reading_at)}}),
+                     wrap(told.last_reading + " (" + story.last_reading_from + ")", "  ", "  "));
 }
 
-std::string time_left(const Story& story, const Telling& telling) {
-  return heading_and("If the power is out since " + time_of_day(story.since, telling.now) +
-                         " (an estimate, counted from then):",
-                     wrap(story.time_left, "  ", "  "));
+std::string time_left(const Speech& say, const Story& story, const Translation& told) {
+  return heading_and(say(Phrase::title_time_left, {{"since", say.since(story.since)}}),
+                     wrap(told.time_left, "  ", "  "));
 }
 
-std::string check_first(const Story& story) {
+// The owner's own words, else ours.
+std::string check_first(const Speech& say, const Story& story, const std::string& usual) {
   const std::string own = wrap_lines(story.instructions, "  ");
-  return heading_and("Check first:", own.empty() ? wrap(default_check(story), "  ", "  ") : own);
+  return heading_and(say(Phrase::title_check_first), own.empty() ? wrap(usual, "  ", "  ") : own);
 }
 
 // In a drill nobody goes anywhere.
-std::string take_care(const Story& story) {
-  return story.drill ? "" : wrap("Take care: " + caution()) + "\n";
+std::string take_care(const Speech& say, const Story& story) {
+  return story.drill ? "" : wrap(say(Phrase::take_care)) + "\n";
 }
 
-std::string loss_body(const Story& story, const Telling& telling) {
-  const std::string title =
-      story.kind == DecisionKind::cause_revised ? "Cause, as it looks now:" : "Cause:";
-  return heading_and(title, wrap(cause_sentence(story), "  ", "  ")) + covered(story) +
-         known(story) + heading_and("Not known:", wrap(not_known(story), "  ", "  ")) +
-         last_reading(story, telling) + time_left(story, telling) + check_first(story) +
-         take_care(story);
+std::string loss_body(const Speech& say, const Story& story, const Translation& told) {
+  const bool revised = story.kind == DecisionKind::cause_revised;
+  return part(say, revised ? Phrase::title_cause_now : Phrase::title_cause,
+              cause_sentence(say, story)) +
+         covered(say, story) + known(say, told.evidence) +
+         part(say, Phrase::title_not_known, not_known(say, story)) +
+         last_reading(say, story, told) + time_left(say, story, told) +
+         check_first(say, story, default_check(say, story)) + take_care(say, story);
 }
 
-std::string recovery_body(const Story& story, const Telling& telling) {
-  const std::string look =
-      story.cause == Cause::mains_power
-          ? "After a power cut some equipment does not start by itself. Look at pumps, heater, "
-            "lights and skimmer, and at the temperature."
-          : "The controller is heard again; nobody has looked at the tank yet. Look at pumps and "
-            "temperature when you can.";
-  return "\n" + heading_and("Cause:", wrap(cause_sentence(story), "  ", "  ")) + covered(story) +
-         known(story) + last_reading(story, telling) +
-         heading_and("Still to do:", wrap(look, "  ", "  ")) + wrap("Take care: " + caution()) +
-         "\n";
+std::string recovery_body(const Speech& say, const Story& story, const Translation& told) {
+  const Phrase look =
+      story.cause == Cause::mains_power ? Phrase::look_after_cut : Phrase::look_after_return;
+  return part(say, Phrase::title_cause, cause_sentence(say, story)) + covered(say, story) +
+         known(say, told.evidence) + last_reading(say, story, told) +
+         part(say, Phrase::title_still_to_do, say(look)) + wrap(say(Phrase::take_care)) + "\n";
 }
 
-std::string gap_body(const Story& story) {
-  return "\n" + known(story) +
-         heading_and("What this means:",
-                     wrap("In that time nobody would have been told of a silent tank. No tank is "
-                          "reported lost because of it; those that stay silent from now on are "
-                          "told as usual.",
-                          "  ", "  ")) +
-         heading_and("Check first:",
-                     wrap("Power and internet where the watcher stands, and whether its computer "
-                          "sleeps or restarts by itself.",
-                          "  ", "  "));
+std::string gap_body(const Speech& say, const Translation& told) {
+  return known(say, told.evidence) + part(say, Phrase::title_meaning, say(Phrase::gap_meaning)) +
+         part(say, Phrase::title_check_first, say(Phrase::gap_check));
 }
 
-std::string steadiness_body(const Story& story, const Telling& telling) {
-  if (story.kind == DecisionKind::steady) return "\n" + known(story);
-  return "\n" + heading_and("Cause:", wrap(cause_sentence(story), "  ", "  ")) + known(story) +
-         last_reading(story, telling) +
-         heading_and("Check first:",
-                     story.instructions.empty()
-                         ? wrap("The radio link or cable between controller and router, loose "
-                                "plugs, and the router itself. There is no hurry tonight.",
-                                "  ", "  ")
-                         : wrap_lines(story.instructions, "  ")) +
-         take_care(story);
+std::string unsteady_body(const Speech& say, const Story& story, const Translation& told) {
+  return part(say, Phrase::title_cause, cause_sentence(say, story)) + known(say, told.evidence) +
+         last_reading(say, story, told) + check_first(say, story, say(Phrase::check_unsteady)) +
+         take_care(say, story);
 }
 
-std::string body(const Story& story, const Telling& telling) {
+std::string body(const Speech& say, const Story& story) {
+  const Translation told = told_in(story, say.language());
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:
-      return "\n" + loss_body(story, telling);
+      return loss_body(say, story, told);
     case DecisionKind::recovery:
-      return recovery_body(story, telling);
+      return recovery_body(say, story, told);
     case DecisionKind::watch_gap:
-      return gap_body(story);
+      return gap_body(say, told);
     case DecisionKind::unsteady:
+      return unsteady_body(say, story, told);
     case DecisionKind::steady:
-      return steadiness_body(story, telling);
+      return known(say, told.evidence);
   }
   return "";
 }
@@ -198,8 +194,10 @@ std::string data_json(const Story& story, const std::string& text) {
 
 std::string whole_text(const Story& story, const Telling& telling) {
   if (story.topic != Topic::decision) return aside_text(story, telling);
-  return drill_lines(story) + wrap(opening(story, telling)) + why_now(story, telling) +
-         how_to_answer(story, telling) + body(story, telling) + closing(story, telling);
+  const Speech say(telling.language, telling.now);
+  return drill_lines(say, story) + wrap(opening(say, story, telling)) +
+         wrap(why_now(say, story, telling)) + how_to_answer(story, telling) + "\n" +
+         body(say, story) + closing(story, telling);
 }
 
 Texts compose(const Story& story, const Telling& telling) {

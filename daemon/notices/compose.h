@@ -7,6 +7,7 @@
 
 #include "core/time.h"
 #include "notices/story.h"
+#include "words/language.h"
 
 namespace ebbwatch {
 
@@ -28,13 +29,15 @@ struct Telling {
   Occasion occasion = Occasion::first;
   WallTime now;  ///< When it is sent; a notice that waited for 10 min or longer says so.
   std::string answer_code{}, answer_link{};  ///< As in Message.
+  Language language = Language::english;
 };
 
 struct Texts {
   std::string subject;     ///< One line, at most 78 columns; the first 60 carry the news.
   std::string text;        ///< UTF-8, LF, lines of at most 78 columns.
   std::string short_text;  ///< At most 160 septets of the GSM 7-bit alphabet, as UTF-8.
-  std::string data_json;   ///< The decision (FORMATS section 5 with `at`) plus `name` and `text`.
+  /// The decision (FORMATS section 5 with `at`; its evidence in English) plus `name` and `text`.
+  std::string data_json;
 };
 
 Texts compose(const Story& story, const Telling& telling);

@@ -50,12 +50,6 @@ void call_off(DeskBook& book, Turn& turn, const DeskOutage& outage) {
   }
 }
 
-std::string undelivered_remark(const DeskBook& book, const Notice& notice) {
-  const std::string& answer = notice.delivery.last_answer;
-  return book.display_name(notice.message.keyholder) + " by " + notice.notifier +
-         (answer.empty() ? "" : ", answer: " + answer);
-}
-
 }  // namespace
 
 void tell_undelivered(DeskBook& book, Turn& turn, const Notice& dead) {
@@ -67,7 +61,9 @@ void tell_undelivered(DeskBook& book, Turn& turn, const Notice& dead) {
   Story story = *outage->story;
   story.topic = Topic::undelivered;
   story.at = turn.now;
-  story.remark = undelivered_remark(book, dead);
+  story.unreached = book.display_name(whom);
+  story.unreached_by = dead.notifier;
+  story.remark = dead.delivery.last_answer;
   const std::string group = "undelivered/" + std::to_string(turn.now.us) + "/" + whom;
   tell_aside(book, turn, id, story, group, whom);
 }

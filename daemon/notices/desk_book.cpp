@@ -181,6 +181,7 @@ Notice* DeskBook::create(Turn& turn, const Blueprint& blueprint) {
   notice.outage = blueprint.outage;
   notice.group = blueprint.group;
   notice.occasion = blueprint.occasion;
+  notice.language = first_known_language(person->languages);
   notice.story = *blueprint.story;
   notice.other_ways.assign(blueprint.ways.begin() + 1, blueprint.ways.end());
   notice.held_for = blueprint.held_for;

@@ -4,19 +4,41 @@
 #include "notices/compose.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
-#include "text/rfc3339.h"
 
 namespace ebbwatch {
 namespace {
 
 constexpr std::size_t news_columns = 60;
 
-std::string recovery_news(const Story& story, const Telling& telling, bool brief) {
-  const bool combined = telling.occasion == Occasion::combined;
-  const std::string start = combined ? (brief ? "was lost, is back" : "was lost, contact is back")
-                                     : (brief ? "contact back" : "contact is back");
-  if (story.gone_for) return start + " after " + span_text(*story.gone_for);
-  return start + " since " + time_of_day(story.since, telling.now);
+std::string recovery_news(const Speech& say, const Story& story, bool combined, bool brief) {
+  const Phrase which = combined
+                           ? (brief ? Phrase::was_lost_is_back_brief : Phrase::was_lost_is_back)
+                           : (brief ? Phrase::contact_is_back_brief : Phrase::contact_is_back);
+  const std::string when = story.gone_for
+                               ? say(Phrase::after_span, {{"span", span_text(*story.gone_for)}})
+                               : say.since(story.since);
+  return say(which, {{"when", when}});
+}
+
+std::string decision_news(const Speech& say, const Story& story, const Telling& telling,
+                          bool brief) {
+  const std::string since = say.since(story.since);
+  const auto tell = [&](Phrase which) { return say(which, {{"since", since}}); };
+  switch (story.kind) {
+    case DecisionKind::loss:
+    case DecisionKind::cause_revised:
+      return tell(told_again(telling.occasion) ? Phrase::still_no_contact : Phrase::no_contact);
+    case DecisionKind::recovery:
+      return recovery_news(say, story, telling.occasion == Occasion::combined, brief);
+    case DecisionKind::watch_gap:
+      if (!story.gone_for) return tell(Phrase::was_not_watching);
+      return say(Phrase::was_not_watching_for, {{"span", span_text(*story.gone_for)}});
+    case DecisionKind::unsteady:
+      return tell(Phrase::comes_and_goes);
+    case DecisionKind::steady:
+      return tell(Phrase::steady_again);
+  }
+  return "";
 }
 
 }  // namespace
@@ -38,25 +60,20 @@ const char* word(Occasion occasion) {
 }
 
 std::string news(const Story& story, const Telling& telling, bool brief) {
-  const std::string since = " since " + time_of_day(story.since, telling.now);
-  if (story.topic == Topic::taken_on) return one_line(story.taken_by) + " has taken it on";
-  if (story.topic == Topic::undelivered) return "a notice did not arrive";
-  if (story.topic == Topic::store_failing) return "cannot store what it decides" + since;
-  if (story.topic == Topic::store_working) return "can store again";
-  switch (story.kind) {
-    case DecisionKind::loss:
-    case DecisionKind::cause_revised:
-      return (told_again(telling.occasion) ? "still no contact" : "no contact") + since;
-    case DecisionKind::recovery:
-      return recovery_news(story, telling, brief);
-    case DecisionKind::watch_gap:
-      return "was not watching" + (story.gone_for ? " for " + span_text(*story.gone_for) : since);
-    case DecisionKind::unsteady:
-      return "contact comes and goes" + since;
-    case DecisionKind::steady:
-      return "contact steady again" + since;
+  const Speech say(telling.language, telling.now);
+  switch (story.topic) {
+    case Topic::taken_on:
+      return say(Phrase::has_taken_it_on, {{"name", one_line(story.taken_by)}});
+    case Topic::undelivered:
+      return say(Phrase::notice_did_not_arrive);
+    case Topic::store_failing:
+      return say(Phrase::cannot_store, {{"since", say.since(story.since)}});
+    case Topic::store_working:
+      return say(Phrase::can_store_again);
+    case Topic::decision:
+      break;
   }
-  return "";
+  return decision_news(say, story, telling, brief);
 }
 
 std::string event_type(const Story& story) {
@@ -67,18 +84,20 @@ std::string event_type(const Story& story) {
 }
 
 std::string subject_line(const Story& story, const Telling& telling) {
-  const std::string prefix = story.drill ? "DRILL: " : "";
+  const Speech say(telling.language, telling.now);
+  const std::string prefix = story.drill ? say(Phrase::drill_before) : "";
   const std::string headline = ": " + news(story, telling, false);
   const std::size_t used = columns(prefix) + columns(headline);
   const std::size_t room = used < news_columns ? news_columns - used : 0;
-  std::string line = prefix + heading(story, room, columns) + headline;
-  const std::string cause = short_cause(story);
+  std::string line = prefix + heading(say, story, room, columns) + headline;
+  const std::string cause = short_cause(say, story);
   const bool tells_cause =
       story.topic == Topic::decision &&
       (story.kind == DecisionKind::loss || story.kind == DecisionKind::cause_revised);
   if (tells_cause && !cause.empty()) {
+    const bool revised = story.kind == DecisionKind::cause_revised;
     const std::string addition =
-        (story.kind == DecisionKind::cause_revised ? ", now " : ", ") + cause;
+        ", " + (revised ? say(Phrase::now_cause, {{"cause", cause}}) : cause);
     if (columns(line) + columns(addition) <= notice_columns_max) line += addition;
   }
   return line;

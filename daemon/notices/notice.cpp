@@ -20,6 +20,7 @@ json::object desk_object(const Notice& notice) {
   for (const std::string& way : notice.other_ways) ways.emplace_back(way);
   return {{"group", notice.group},
           {"occasion", word(notice.occasion)},
+          {"language", code(notice.language)},
           {"other_ways", std::move(ways)},
           {"failed_over", notice.failed_over},
           {"held_for", notice.held_for},
@@ -39,6 +40,7 @@ Result<void> read_desk_object(Notice& notice, const json::object& object) {
   notice.occasion =
       read.one_of("occasion", {Occasion::first, Occasion::later_step, Occasion::reminder,
                                Occasion::combined, Occasion::resumed});
+  notice.language = first_known_language({read.text_or_empty("language")});
   notice.other_ways = read.texts("other_ways");
   notice.failed_over = read.truth("failed_over");
   notice.held_for = read.text("held_for");
@@ -103,8 +105,8 @@ std::vector<Notice*> of_keyholder(const std::vector<Notice*>& notices, const std
 }
 
 void write_texts(Notice& notice, WallTime now) {
-  Texts texts = compose(
-      notice.story, {notice.occasion, now, notice.message.answer_code, notice.message.answer_link});
+  Texts texts = compose(notice.story, {notice.occasion, now, notice.message.answer_code,
+                                       notice.message.answer_link, notice.language});
   Message& message = notice.message;
   message.outage = notice.story.outage;
   message.event_type = event_type(notice.story);

@@ -27,6 +27,7 @@ struct Notice {
   /// "recovery", and others with the time of their decision.
   std::string group;
   Occasion occasion = Occasion::first;
+  Language language = Language::english;  ///< Of the person who is told.
   Story story;
   std::vector<std::string> other_ways;  ///< Tried in this order when this one does not get through.
   bool failed_over = false;             ///< The next way has been set going.

@@ -9,45 +9,60 @@ bool is_group(Scope scope) {
   return scope == Scope::area || scope == Scope::provider;
 }
 
-std::string capital(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') {
-    text[0] = static_cast<char>(text[0] - 'a' + 'A');
-  }
-  return text;
-}
-
-// "about 85 in 100": never 0 or 100, because it is an estimate.
+// Never 0 or 100, because it is an estimate.
 std::string out_of_hundred(double confidence) {
   const double rounded = std::round(confidence * 20) * 5;
-  return "about " + std::to_string(static_cast<int>(std::fmin(std::fmax(rounded, 5), 95))) +
-         " in 100";
+  return std::to_string(static_cast<int>(std::fmin(std::fmax(rounded, 5), 95)));
 }
 
-std::string cause_noun(Cause cause) {
+struct CausePhrases {
+  Phrase now, past, noun, words;
+};
+
+// @pre not undetermined
+CausePhrases phrases_of(Cause cause) {
   switch (cause) {
     case Cause::mains_power:
-      return "the mains power";
+      return {Phrase::mains_is_off, Phrase::mains_was_off, Phrase::mains_power,
+              Phrase::mains_words};
     case Cause::internet:
-      return "the internet link";
+      return {Phrase::internet_is_down, Phrase::internet_was_down, Phrase::internet_link,
+              Phrase::internet_words};
     case Cause::controller:
-      return "the controller itself";
+      return {Phrase::controller_has_stopped, Phrase::controller_had_stopped,
+              Phrase::controller_itself, Phrase::controller_words};
     case Cause::watcher_uplink:
-      return "the watcher's own link";
     case Cause::undetermined:
       break;
   }
-  return "not known";
+  return {Phrase::own_link_is_down, Phrase::own_link_was_down, Phrase::own_link,
+          Phrase::own_link_words};
 }
 
-std::string heading_name(const Story& story) {
+// The same in as little room as the language needs for it.
+Phrase brief(Phrase sure) {
+  switch (sure) {
+    case Phrase::almost_certainly:
+      return Phrase::almost_certainly_brief;
+    case Phrase::very_probably:
+      return Phrase::very_probably_brief;
+    case Phrase::probably:
+      return Phrase::probably_brief;
+    default:
+      return Phrase::possibly_brief;
+  }
+}
+
+std::string heading_name(const Speech& say, const Story& story) {
   switch (story.scope) {
     case Scope::site:
-      return story.name + " (whole site)";
+      return say(Phrase::heading_site, {{"name", story.name}});
     case Scope::watcher:
-      return "Watcher " + story.watcher;
+      return say(Phrase::heading_watcher, {{"name", story.watcher}});
     case Scope::area:
+      return say(Phrase::heading_area, {{"name", story.subject_id}});
     case Scope::provider:
-      return capital(story.name);
+      return say(Phrase::heading_provider, {{"name", story.subject_id}});
     case Scope::controller:
     case Scope::tank:
       break;
@@ -57,124 +72,78 @@ std::string heading_name(const Story& story) {
 
 }  // namespace
 
-std::string sureness(double confidence) {
-  if (confidence >= 0.95) return "almost certainly";
-  if (confidence >= 0.8) return "very probably";
-  return confidence > 0.5 ? "probably" : "possibly";
+Phrase sureness(double confidence) {
+  if (confidence >= 0.95) return Phrase::almost_certainly;
+  if (confidence >= 0.8) return Phrase::very_probably;
+  return confidence > 0.5 ? Phrase::probably : Phrase::possibly;
 }
 
-std::string cause_clause(Cause cause, bool past) {
-  switch (cause) {
-    case Cause::mains_power:
-      return past ? "the mains power was off" : "the mains power is off";
-    case Cause::internet:
-      return past ? "the internet link was down" : "the internet link is down";
-    case Cause::controller:
-      return past ? "the controller had stopped" : "the controller has stopped";
-    case Cause::watcher_uplink:
-      return past ? "the watcher's own link was down" : "the watcher's own link is down";
-    case Cause::undetermined:
-      break;
-  }
-  return past ? "the cause was not found" : "the cause is not known";
-}
-
-std::string cause_words(Cause cause) {
-  switch (cause) {
-    case Cause::mains_power:
-      return "mains power off";
-    case Cause::internet:
-      return "internet down";
-    case Cause::controller:
-      return "controller stopped";
-    case Cause::watcher_uplink:
-      return "watcher's own link";
-    case Cause::undetermined:
-      break;
-  }
-  return "cause not known";
-}
-
-std::string cause_sentence(const Story& story) {
+std::string cause_sentence(const Speech& say, const Story& story) {
   const bool past = story.kind == DecisionKind::recovery;
   if (story.cause == Cause::undetermined) {
-    return past ? "The cause was not found."
-                : "Not known yet. It may be the mains power, the internet link or the controller "
-                  "itself.";
+    return say(past ? Phrase::cause_not_found : Phrase::cause_not_known_yet);
   }
+  const CausePhrases cause = phrases_of(story.cause);
   const bool now_and_then = story.kind == DecisionKind::unsteady;
-  return capital(sureness(story.confidence)) + " " +
-         (now_and_then ? cause_noun(story.cause) : cause_clause(story.cause, past)) + " (" +
-         out_of_hundred(story.confidence) + ").";
+  return capital(say(Phrase::sure_sentence, {{"sure", say(sureness(story.confidence))},
+                                             {"what", say(now_and_then ? cause.noun
+                                                          : past       ? cause.past
+                                                                       : cause.now)},
+                                             {"number", out_of_hundred(story.confidence)}}));
 }
 
-std::string short_cause(const Story& story) {
+std::string short_cause(const Speech& say, const Story& story) {
   if (story.cause == Cause::undetermined) return "";
-  return sureness(story.confidence) + " " + cause_words(story.cause);
+  return say(Phrase::sure_words, {{"sure", say(brief(sureness(story.confidence)))},
+                                  {"what", say(phrases_of(story.cause).words)}});
 }
 
-std::string who(const Story& story) {
+std::string who(const Speech& say, const Story& story) {
   switch (story.scope) {
     case Scope::site:
-      return "the whole site " + story.name;
+      return say(Phrase::who_site, {{"name", story.name}});
     case Scope::watcher:
-      return "the watcher " + story.watcher;
+      return say(Phrase::who_watcher, {{"name", story.watcher}});
     case Scope::area:
-      return "the whole " + story.name;
+      return say(Phrase::who_area, {{"name", story.subject_id}});
     case Scope::provider:
-      return "all sites of " + story.name;
+      return say(Phrase::who_provider, {{"name", story.subject_id}});
     case Scope::controller:
-      return story.name + (story.place.empty() ? "" : " of " + story.place);
     case Scope::tank:
       break;
   }
-  return story.name + (story.place.empty() ? "" : " at " + story.place);
+  if (story.place.empty()) return story.name;
+  return say(story.scope == Scope::controller ? Phrase::who_controller : Phrase::who_tank,
+             {{"name", story.name}, {"place", story.place}});
 }
 
-std::string heading(const Story& story, std::size_t room, Measure measure) {
-  const std::string name = heading_name(story);
+std::string heading(const Speech& say, const Story& story, std::size_t room, Measure measure) {
+  const std::string name = heading_name(say, story);
   const std::string full = story.place.empty() ? name : name + ", " + story.place;
   return measure(full) <= room ? full : shorten(name, room, measure);
 }
 
-std::string not_known(const Story& story) {
-  if (story.scope == Scope::controller) {
-    return "Other controllers of the same tank are still heard. Whether this one's own probes and "
-           "sockets still work is not known.";
-  }
-  if (story.cause == Cause::internet) {
-    return "How the animals are. If only the link is down, the equipment may well be running.";
-  }
-  if (is_group(story.scope) || story.scope == Scope::site) {
-    return "How the animals are, and whether pumps and heaters still run. Silence means that no "
-           "message comes; nobody has seen a fault.";
-  }
-  return "How the tank is, and whether pumps and heater still run. Silence means that no message "
-         "comes; nobody has seen a fault.";
+std::string not_known(const Speech& say, const Story& story) {
+  if (story.scope == Scope::controller) return say(Phrase::not_known_part);
+  if (story.cause == Cause::internet) return say(Phrase::not_known_link);
+  const bool many = is_group(story.scope) || story.scope == Scope::site;
+  return say(many ? Phrase::not_known_group : Phrase::not_known_tank);
 }
 
-std::string default_check(const Story& story) {
+std::string default_check(const Speech& say, const Story& story) {
   switch (story.cause) {
     case Cause::mains_power:
-      return "Is there light in the house or street? Ring somebody there. If only this circuit is "
-             "off, look at the breakers; if the pumps stand still, get air into the water first.";
+      return say(Phrase::check_mains);
     case Cause::internet:
-      return "Ring somebody there and ask whether the pumps run. Then restart the router.";
+      return say(Phrase::check_internet);
     case Cause::controller:
-      return "Do pumps and heater run? Then look at the controller: plug, power supply, network "
-             "lamp.";
+      return say(Phrase::check_controller);
     case Cause::watcher_uplink:
-      return "The internet link where the watcher " + story.watcher + " stands.";
+      return say(Phrase::check_own_link, {{"watcher", story.watcher}});
     case Cause::undetermined:
       break;
   }
-  return "Ring somebody there: is the power on, do the pumps run? If nobody can look, go. Movement "
-         "and air in the water come first, then temperature.";
-}
-
-std::string caution() {
-  return "Dry hands, mind the drip loops, and switch off at the breaker before you reach into "
-         "water near damaged equipment.";
+  return say(Phrase::check_unknown);
 }
 
 }  // namespace ebbwatch

@@ -4,10 +4,10 @@
 #include <cmath>
 #include <cstdio>
 #include <string>
-#include <vector>
 
 #include "notices/lines.h"
 #include "notices/story.h"
+#include "words/speech.h"
 
 namespace ebbwatch {
 namespace {
@@ -16,15 +16,14 @@ namespace json = boost::json;
 
 struct KnownReading {
   const char* key;
-  const char* before;
-  const char* after;
+  Phrase told;
 };
-constexpr std::array<KnownReading, 6> known_readings{{{"temperature_c", "water ", " °C"},
-                                                      {"room_temperature_c", "room ", " °C"},
-                                                      {"ph", "pH ", ""},
-                                                      {"salinity_ppt", "salinity ", " ppt"},
-                                                      {"orp_mv", "ORP ", " mV"},
-                                                      {"oxygen_mg_l", "oxygen ", " mg/l"}}};
+constexpr std::array<KnownReading, 6> known_readings{{{"temperature_c", Phrase::reading_water},
+                                                      {"room_temperature_c", Phrase::reading_room},
+                                                      {"ph", Phrase::reading_ph},
+                                                      {"salinity_ppt", Phrase::reading_salinity},
+                                                      {"orp_mv", Phrase::reading_orp},
+                                                      {"oxygen_mg_l", Phrase::reading_oxygen}}};
 constexpr std::size_t values_max = 8;
 constexpr std::size_t name_columns_max = 20;
 
@@ -38,13 +37,26 @@ std::string number_text(double value) {
   return text == "-0" ? "0" : text;
 }
 
-void add(std::vector<std::string>& parts, const std::string& before, const json::value& value,
-         const char* after) {
-  if (parts.size() == values_max || !value.is_number()) return;
-  const double number = value.to_number<double>();
-  if (!std::isfinite(number) || std::fabs(number) > 1e9) return;
-  parts.push_back(before + number_text(number) + after);
-}
+class ReadingList {
+ public:
+  explicit ReadingList(Language language) : language_(language) {}
+
+  void add(Phrase told, const std::string& name, const json::value& value) {
+    if (count_ == values_max || !value.is_number()) return;
+    const double number = value.to_number<double>();
+    if (!std::isfinite(number) || std::fabs(number) > 1e9) return;
+    const std::string words = number_in(language_, number_text(number));
+    text_ += (count_ == 0 ? "" : ", ") +
+             fill(phrase(language_, told), {{"name", name}, {"value", words}});
+    ++count_;
+  }
+  const std::string& text() const { return text_; }
+
+ private:
+  Language language_;
+  std::size_t count_ = 0;
+  std::string text_;
+};
 
 bool is_known(json::string_view key) {
   for (const KnownReading& known : known_readings) {
@@ -55,31 +67,31 @@ bool is_known(json::string_view key) {
 
 std::string label(json::string_view key) {
   const std::string name = one_line(std::string_view(key.data(), key.size()));
-  return shorten(name, name_columns_max, columns) + " ";
+  return shorten(name, name_columns_max, columns);
 }
 
 }  // namespace
 
-std::string readings_text(const std::string& readings_json) {
+std::string readings_text(const std::string& readings_json, Language language) {
   boost::system::error_code failed;
   const json::value parsed = json::parse(readings_json, failed);
   if (failed || !parsed.is_object()) return "";
   const json::object& readings = parsed.get_object();
-  std::vector<std::string> parts;
+  ReadingList list(language);
   for (const KnownReading& known : known_readings) {
     if (const json::value* value = readings.if_contains(known.key)) {
-      add(parts, known.before, *value, known.after);
+      list.add(known.told, "", *value);
     }
   }
   if (const json::value* watts = readings.if_contains("watts"); watts && watts->is_object()) {
-    for (const auto& [key, value] : watts->get_object()) add(parts, label(key), value, " W");
+    for (const auto& [key, value] : watts->get_object()) {
+      list.add(Phrase::reading_watts, label(key), value);
+    }
   }
   for (const auto& [key, value] : readings) {
-    if (!is_known(key)) add(parts, label(key), value, "");
+    if (!is_known(key)) list.add(Phrase::reading_other, label(key), value);
   }
-  std::string text;
-  for (const std::string& part : parts) text += (text.empty() ? "" : ", ") + part;
-  return text;
+  return list.text();
 }
 
 }  // namespace ebbwatch

@@ -7,7 +7,6 @@
 #include "notices/lines.h"
 #include "notices/phrases.h"
 #include "text/gsm7.h"
-#include "text/rfc3339.h"
 
 namespace ebbwatch {
 namespace {
@@ -30,14 +29,15 @@ Story in_alphabet(Story story) {
 class ShortText {
  public:
   explicit ShortText(std::string head) : text_(std::move(head)) {}
-  /// Room that is left when `later` still has to go in.
+  /// Room for one more sentence and the blank before it when `later` still has to go in.
   std::size_t room(std::size_t later) const {
-    const std::size_t used = gsm7_septets(text_) + later;
+    const std::size_t used = gsm7_septets(text_) + 1 + later;
     return used < segment_septets_max ? segment_septets_max - used : 0;
   }
-  /// Adds the whole sentence when it fits beside what is to come.
+  /// Adds the whole sentence, after a blank, when it fits beside what is to come.
   void add(const std::string& sentence, std::size_t later) {
-    if (!sentence.empty() && gsm7_septets(sentence) <= room(later)) text_ += sentence;
+    const std::string words = plain(sentence);
+    if (!words.empty() && gsm7_septets(words) <= room(later)) text_ += " " + words;
   }
   const std::string& text() const { return text_; }
 
@@ -45,15 +45,15 @@ class ShortText {
   std::string text_;
 };
 
-// As many values as fit, whole: " Last 14:01: water 25.4 C, pH 8.1."
-std::string reading_sentence(const Story& story, const Telling& telling, std::size_t room) {
-  if (story.last_reading.empty() || !story.last_reading_at) return "";
-  const std::string start = plain("Last " + time_of_day(*story.last_reading_at, telling.now) + ":");
-  std::string values = plain(story.last_reading);
+// As many values as fit, whole: "Last 14:01: water 25.4 C, pH 8.1."
+std::string reading_sentence(const Speech& say, const Story& story, std::size_t room) {
+  std::string values = plain(told_in(story, say.language()).last_reading);
+  if (values.empty() || !story.last_reading_at) return "";
   // What to do first is worth more than the second value.
   if (!story.instructions.empty()) values = values.substr(0, values.find(", "));
   while (true) {
-    const std::string sentence = " " + start + " " + values + ".";
+    const std::string sentence = plain(
+        say(Phrase::short_last, {{"time", say.time(*story.last_reading_at)}, {"values", values}}));
     if (gsm7_septets(sentence) <= room) return sentence;
     const std::size_t comma = values.rfind(", ");
     if (comma == std::string::npos) return "";
@@ -61,71 +61,80 @@ std::string reading_sentence(const Story& story, const Telling& telling, std::si
   }
 }
 
-std::string first_sentence(const Story& story, std::size_t room) {
-  const std::string start = " First: ";
+std::string first_sentence(const Speech& say, const Story& story, std::size_t room) {
   const std::string own = plain(story.instructions);
-  if (own.empty() || room < instruction_septets_min) return "";
-  const std::string cut = cut_after_word(own, room - start.size() - 1, gsm7_septets);
+  if (own.empty() || room + 1 < instruction_septets_min) return "";
+  const std::size_t around = gsm7_septets(plain(say(Phrase::short_first, {{"what", "."}})));
+  const std::string cut = cut_after_word(own, room - around, gsm7_septets);
   if (cut.empty()) return "";
   const char last = cut.back();
-  return start + cut + (last == '.' || last == '!' || last == '?' ? "" : ".");
+  const bool ended = last == '.' || last == '!' || last == '?';
+  return say(Phrase::short_first, {{"what", cut + (ended ? "" : ".")}});
 }
 
 std::string covered_sentence(const Story& story, std::size_t room) {
   std::string names;
   for (const std::string& name : story.covered) names += (names.empty() ? "" : ", ") + plain(name);
-  if (names.empty() || room < 2) return "";
-  const std::string cut = cut_after_word(names, room - 2, gsm7_septets);
-  return cut.empty() ? "" : " " + cut + ".";
+  if (names.empty() || room < 1) return "";
+  const std::string cut = cut_after_word(names, room - 1, gsm7_septets);
+  return cut.empty() || cut.ends_with("...") ? cut : cut + ".";
 }
 
-void finish_loss(ShortText& text, const Story& story, const Telling& telling) {
-  const std::string care = story.drill ? " No need to go." : " Dry hands, breaker off first.";
-  const std::size_t reserved = care.size();
-  text.add(telling.answer_code.empty() ? "" : " Reply OK " + telling.answer_code + ".", 0);
-  if (story.kind == DecisionKind::cause_revised) text.add(" No new outage.", reserved);
+void finish_loss(ShortText& text, const Speech& say, const Story& story, const Telling& telling) {
+  const std::string care =
+      plain(say(story.drill ? Phrase::short_no_need_to_go : Phrase::short_care));
+  const std::size_t reserved = 1 + gsm7_septets(care);
+  if (!telling.answer_code.empty()) {
+    text.add(say(Phrase::short_reply, {{"code", telling.answer_code}}), 0);
+  }
+  if (story.kind == DecisionKind::cause_revised) {
+    text.add(say(Phrase::short_no_new_outage), reserved);
+  }
   text.add(covered_sentence(story, text.room(reserved)), reserved);
-  text.add(reading_sentence(story, telling, text.room(reserved)), reserved);
-  text.add(first_sentence(story, text.room(reserved)), reserved);
+  text.add(reading_sentence(say, story, text.room(reserved)), reserved);
+  text.add(first_sentence(say, story, text.room(reserved)), reserved);
   text.add(care, 0);
 }
 
-void finish_recovery(ShortText& text, const Story& story, const Telling& telling) {
-  if (story.gone_for) text.add(" Since " + time_of_day(story.since, telling.now) + ".", 0);
-  const std::string cause = short_cause(story);
-  text.add(" Cause: " + (cause.empty() ? "not found" : cause) + ".", 0);
-  text.add(" Look at pumps and heater when you can.", 0);
-}
-
-void finish_gap(ShortText& text, const Story& story, const Telling& telling) {
-  text.add(" " + time_of_day(story.since, telling.now) + " to " +
-               time_of_day(story.at, telling.now) + ".",
+void finish_recovery(ShortText& text, const Speech& say, const Story& story) {
+  if (story.gone_for) {
+    text.add(capital(say.since(story.since)) + ".", 0);
+  }
+  const std::string cause = short_cause(say, story);
+  text.add(cause.empty() ? say(Phrase::short_cause_not_found)
+                         : say(Phrase::short_cause, {{"cause", cause}}),
            0);
-  text.add(" No tank is reported lost because of it.", 0);
-  text.add(" Check its power and internet.", 0);
+  text.add(say(Phrase::short_look), 0);
 }
 
-void finish(ShortText& text, const Story& story, const Telling& telling) {
+void finish_gap(ShortText& text, const Speech& say, const Story& story) {
+  text.add(say(Phrase::short_gap, {{"from", say.time(story.since)}, {"to", say.time(story.at)}}),
+           0);
+  text.add(say(Phrase::short_gap_meaning), 0);
+  text.add(say(Phrase::short_gap_check), 0);
+}
+
+void finish(ShortText& text, const Speech& say, const Story& story, const Telling& telling) {
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:
-      return finish_loss(text, story, telling);
+      return finish_loss(text, say, story, telling);
     case DecisionKind::recovery:
-      return finish_recovery(text, story, telling);
+      return finish_recovery(text, say, story);
     case DecisionKind::watch_gap:
-      return finish_gap(text, story, telling);
+      return finish_gap(text, say, story);
     case DecisionKind::unsteady:
-      text.add(" Short losses are not told one by one; a long one is.", 0);
-      text.add(" Check plugs, radio link and router. No hurry tonight.", 0);
+      text.add(say(Phrase::short_unsteady), 0);
+      text.add(say(Phrase::short_unsteady_check), 0);
       return;
     case DecisionKind::steady:
       return;
   }
 }
 
-std::string after_head(const Story& story) {
+std::string after_head(const Speech& say, const Story& story) {
   const bool open = story.kind == DecisionKind::loss || story.kind == DecisionKind::cause_revised;
-  const std::string cause = open ? short_cause(story) : "";
+  const std::string cause = open ? plain(short_cause(say, story)) : "";
   return cause.empty() ? "." : ", " + cause + ".";
 }
 
@@ -133,23 +142,25 @@ std::string after_head(const Story& story) {
 
 std::string short_text(const Story& original, const Telling& telling) {
   if (original.topic != Topic::decision) return aside_short_text(original, telling);
+  const Speech say(telling.language, telling.now);
   const Story story = in_alphabet(original);
-  const std::string prefix = story.drill ? "DRILL, all is well. " : "";
+  const std::string prefix = story.drill ? plain(say(Phrase::short_drill)) + " " : "";
   const std::string headline = ": " + plain(news(story, telling, true));
   const std::size_t used = gsm7_septets(prefix) + gsm7_septets(headline);
   const std::size_t room = used < news_septets ? news_septets - used : 0;
-  const std::string name = heading(story, room, gsm7_septets);
-  ShortText text(prefix + name + headline + after_head(story));
+  const std::string name = plain(heading(say, story, room, gsm7_septets));
+  ShortText text(prefix + name + headline + after_head(say, story));
   const bool place_told = story.place.empty() || name.find(story.place) != std::string::npos;
   if (!place_told) {
     const std::string place = shorten(story.place, 40, gsm7_septets);
-    text.add(" " + place + ".", 0);
+    text.add(place + ".", 0);
   }
-  if (telling.occasion == Occasion::later_step) text.add(" Nobody has it yet.", 0);
+  if (telling.occasion == Occasion::later_step) text.add(say(Phrase::short_nobody_yet), 0);
   if (telling.occasion == Occasion::resumed && !story.taken_by.empty()) {
-    text.add(" " + shorten(plain(story.taken_by), 20, gsm7_septets) + " had it, not any more.", 0);
+    const std::string by = shorten(plain(story.taken_by), 20, gsm7_septets);
+    text.add(say(Phrase::short_had_it, {{"name", by}}), 0);
   }
-  finish(text, story, telling);
+  finish(text, say, story, telling);
   return text.text();
 }
 

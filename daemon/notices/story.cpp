@@ -4,6 +4,7 @@
 #include <array>
 #include <cstdio>
 
+#include "notices/evidence_words.h"
 #include "notices/lines.h"
 #include "settings/plan.h"
 #include "text/rfc3339.h"
@@ -76,6 +77,31 @@ void add_last_reading(Story& story, const std::vector<LastHeard>& heard) {
   }
 }
 
+// Without English, which every story tells anyway.
+std::vector<Language> other_languages(const Settings& settings) {
+  std::vector<Language> found;
+  for (const KeyholderSettings& keyholder : settings.keyholders) {
+    const Language language = first_known_language(keyholder.languages);
+    if (language == Language::english) continue;
+    if (std::find(found.begin(), found.end(), language) == found.end()) found.push_back(language);
+  }
+  return found;
+}
+
+Translation translation(Language language, const Story& story, const Decision& decision,
+                        const WatchPlan& plan, const DecisionContext& context) {
+  Translation made;
+  made.language = language;
+  made.evidence = sentences_in(Speech(language, context.at), decision, plan, context.to_wall);
+  for (const LastHeard& one : context.last_heard) {
+    if (one.controller == story.last_reading_from && one.at == story.last_reading_at) {
+      made.last_reading = readings_text(one.readings_json, language);
+    }
+  }
+  if (context.time_left) made.time_left = one_line(context.time_left(language));
+  return made;
+}
+
 std::string unix_seconds(WallTime time) {
   std::array<char, 48> buffer{};
   std::snprintf(buffer.data(), buffer.size(), "%.3f", static_cast<double>(time.us) / 1e6);
@@ -98,6 +124,13 @@ const char* word(Topic topic) {
       return "store_working";
   }
   return "decision";
+}
+
+Translation told_in(const Story& story, Language language) {
+  for (const Translation& one : story.translations) {
+    if (one.language == language) return one;
+  }
+  return {language, story.evidence, story.last_reading, story.time_left};
 }
 
 Story make_story(const Decision& decision, const Settings& settings, const WatchPlan& plan,
@@ -126,7 +159,10 @@ Story make_story(const Decision& decision, const Settings& settings, const Watch
   });
   story.evidence = sentences(decision, plan, time_text);
   add_last_reading(story, context.last_heard);
-  story.time_left = one_line(context.time_left);
+  if (context.time_left) story.time_left = one_line(context.time_left(Language::english));
+  for (const Language language : other_languages(settings)) {
+    story.translations.push_back(translation(language, story, decision, plan, context));
+  }
   story.instructions = instructions_of(site, tank);
   story.decision_json = decision_json(
       decision, plan, time_text,

@@ -3,6 +3,7 @@
 // make_story(), kept as JSON beside the notice (story_json.h), turned into texts by compose().
 #pragma once
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -12,6 +13,7 @@
 #include "core/time.h"
 #include "core/wording.h"
 #include "settings/settings.h"
+#include "words/language.h"
 
 namespace ebbwatch {
 
@@ -24,6 +26,13 @@ enum class Topic : std::uint8_t {
   store_working,  ///< It can again.
 };
 const char* word(Topic topic);
+
+/// What a story tells in a language other than English.
+struct Translation {
+  Language language = Language::english;
+  std::vector<std::string> evidence;
+  std::string last_reading, time_left;
+};
 
 struct Story {
   Topic topic = Topic::decision;
@@ -42,18 +51,24 @@ struct Story {
   std::optional<Span> gone_for;     ///< Of a recovery or a watch gap: how long.
   Cause cause = Cause::undetermined;
   double confidence = 0;
-  std::vector<std::string> evidence;  ///< Sentences, weightiest first.
+  std::vector<std::string> evidence;  ///< Sentences, weightiest first; in English.
   std::string last_reading;           ///< "water 25.4 °C, pH 8.1"; empty when none came.
   std::string last_reading_from;      ///< Whose it is: "lagoon-main".
   std::optional<WallTime> last_reading_at;
-  std::string time_left;      ///< Of a loss: DecisionContext::time_left; may be empty.
+  std::string time_left;  ///< Of a loss: DecisionContext::time_left; may be empty.
+  /// The evidence, the reading and the time left for those keyholders who read another language.
+  std::vector<Translation> translations;
   std::string instructions;   ///< What to check first, in the owner's words; may be empty.
   std::string decision_json;  ///< FORMATS section 5 with `at`.
   std::string taken_by;       ///< Who has taken it on, or had when it ran out; empty: nobody yet.
   std::optional<WallTime> taken_at, taken_until;
-  std::string remark;  ///< Of `undelivered`: who was not reached by what, and the answer. Of
-                       ///< `store_failing`: why.
+  std::string remark;                   ///< Of `undelivered`: the answer. Of `store_failing`: why.
+  std::string unreached, unreached_by;  ///< Of `undelivered`: who, and by which notifier. Empty in
+                                        ///< rows of earlier versions, where `remark` says it all.
 };
+
+/// Evidence, reading and time left in a language; in English where they were not translated.
+Translation told_in(const Story& story, Language language);
 
 /// The newest check-in of one controller, for "the last reading".
 struct LastHeard {
@@ -64,16 +79,18 @@ struct LastHeard {
 
 /// What the caller knows about a decision besides the decision itself.
 struct DecisionContext {
-  WallTime at;                        ///< decision.at on the wall clock.
-  WallTime since;                     ///< decision.since on the wall clock.
-  TimeText time_text;                 ///< For the evidence; when empty, times are left as seconds.
+  WallTime at;         ///< decision.at on the wall clock.
+  WallTime since;      ///< decision.since on the wall clock.
+  TimeText time_text;  ///< For the evidence; when empty, times are left as seconds.
+  /// For the evidence in other languages; when empty, instants are taken as wall times.
+  std::function<WallTime(Instant)> to_wall;
   std::vector<LastHeard> last_heard;  ///< Of the subject's controllers, in any order; may be empty.
   std::optional<Span> gone_for;       ///< Of a recovery or a watch gap, when known.
   bool drill = false;                 ///< An exercise: every text says so, the event type too.
   std::string outage;  ///< How the outage is called, if not by this watcher's own number.
   /// How long the subject's tanks have, counted from `since`, if the power is out: one line; empty
-  /// where nothing can be said.
-  std::string time_left;
+  /// where nothing can be said. Null: nothing is.
+  std::function<std::string(Language)> time_left;
 };
 
 /// @pre the decision's subject is valid for `plan`, which was made from `settings`.
@@ -83,6 +100,6 @@ Story make_story(const Decision& decision, const Settings& settings, const Watch
 /// "water 25.4 °C, room 21 °C, pH 8.1, heater 150 W" from the `readings` object of a check-in. At
 /// most 8 values, those with a known name first; values that are not numbers are left out. Empty
 /// when there is none or the text is not such an object.
-std::string readings_text(const std::string& readings_json);
+std::string readings_text(const std::string& readings_json, Language language = Language::english);
 
 }  // namespace ebbwatch

@@ -20,6 +20,34 @@ json::value microseconds(const std::optional<T>& time) {
   return time ? json::value(time->us) : json::value(nullptr);
 }
 
+json::array translations_of(const Story& story) {
+  json::array list;
+  for (const Translation& one : story.translations) {
+    list.push_back(json::object{{"language", code(one.language)},
+                                {"evidence", array_of(one.evidence)},
+                                {"last_reading", one.last_reading},
+                                {"time_left", one.time_left}});
+  }
+  return list;
+}
+
+// Rows of earlier versions have none; of a language that a later version brought nothing is known.
+std::vector<Translation> translations_from(const json::object& object) {
+  std::vector<Translation> all;
+  const json::value* list = object.if_contains("translations");
+  if (list == nullptr || !list->is_array()) return all;
+  for (const json::value& item : list->get_array()) {
+    if (!item.is_object()) continue;
+    MemberReader read(item.get_object());
+    const auto language = known_language(read.text("language"));
+    if (!language) continue;
+    Translation one{*language, read.texts("evidence"), read.text("last_reading"),
+                    read.text("time_left")};
+    if (read.ok()) all.push_back(std::move(one));
+  }
+  return all;
+}
+
 }  // namespace
 
 json::object story_to_json(const Story& story) {
@@ -44,12 +72,15 @@ json::object story_to_json(const Story& story) {
           {"last_reading_from", story.last_reading_from},
           {"last_reading_at_us", microseconds(story.last_reading_at)},
           {"time_left", story.time_left},
+          {"translations", translations_of(story)},
           {"instructions", story.instructions},
           {"decision_json", story.decision_json},
           {"taken_by", story.taken_by},
           {"taken_at_us", microseconds(story.taken_at)},
           {"taken_until_us", microseconds(story.taken_until)},
-          {"remark", story.remark}};
+          {"remark", story.remark},
+          {"unreached", story.unreached},
+          {"unreached_by", story.unreached_by}};
 }
 
 Result<Story> story_from_json(const json::object& object) {
@@ -91,6 +122,9 @@ Result<Story> story_from_json(const json::object& object) {
   story.taken_at = read.maybe_wall_time("taken_at_us");
   story.taken_until = read.maybe_wall_time("taken_until_us");
   story.remark = read.text_or_empty("remark");
+  story.unreached = read.text_or_empty("unreached");
+  story.unreached_by = read.text_or_empty("unreached_by");
+  story.translations = translations_from(object);
   if (!read.ok()) return read.error();
   return story;
 }

@@ -2,6 +2,7 @@
 
 #include "settings/check.h"
 #include "text/duration.h"
+#include "words/language.h"
 
 namespace ebbwatch {
 namespace {
@@ -80,6 +81,22 @@ void check_drills(const CallListSettings& list, const std::string& path,
   }
 }
 
+// Languages that are not spoken here may be named, as long as there is one that is.
+void check_languages(const std::vector<std::string>& tags, const std::string& path,
+                     std::vector<Finding>& out) {
+  bool any_known = tags.empty();
+  std::string all;
+  for (std::size_t i = 0; i < tags.size(); ++i) {
+    const auto fault = language_fault(tags[i]);
+    note(fault, indexed(path, i), out);
+    any_known = any_known || fault || known_language(tags[i]);
+    all += (all.empty() ? "" : ", ") + tags[i];
+  }
+  if (any_known) return;
+  out.push_back({path, "only " + all, "at least one of " + language_codes(),
+                 "Notices come in the first language of the list that ebbwatch speaks."});
+}
+
 }  // namespace
 
 void check_people(const Settings& settings, std::vector<Finding>& out) {
@@ -88,9 +105,7 @@ void check_people(const Settings& settings, std::vector<Finding>& out) {
     const std::string path = indexed("keyholders", i);
     if (!keyholder.email.empty()) note(mailbox_fault(keyholder.email), path + ".email", out);
     if (!keyholder.phone.empty()) note(phone_fault(keyholder.phone), path + ".phone", out);
-    for (std::size_t l = 0; l < keyholder.languages.size(); ++l) {
-      note(language_fault(keyholder.languages[l]), indexed(path + ".languages", l), out);
-    }
+    check_languages(keyholder.languages, path + ".languages", out);
   }
   for (std::size_t i = 0; i < settings.call_lists.size(); ++i) {
     check_steps(settings, i, out);

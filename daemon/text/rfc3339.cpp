@@ -140,7 +140,7 @@ std::string time_of_day(WallTime time, WallTime now) {
   if (localtime_r(&seconds, &local) == nullptr) return to_rfc3339(time);
   const Span apart = time < now ? now - time : time - now;
   std::array<char, 64> text{};
-  if (apart > Span::of_h(20)) {
+  if (apart > told_without_date) {
     std::snprintf(text.data(), text.size(), "%d %s %02d:%02d", local.tm_mday,
                   months.at(static_cast<std::size_t>(local.tm_mon)), local.tm_hour, local.tm_min);
   } else {

@@ -1,8 +1,11 @@
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <cstdio>
 
 #include "text/rfc3339.h"
 #include "timeleft/estimate.h"
+#include "words/speech.h"
 
 namespace ebbwatch {
 
@@ -19,22 +22,37 @@ std::string power_condition(PowerKnown power, WallTime from, WallTime now) {
   return "If the power goes out now:";
 }
 
-std::string clock_text(const TankClock& clock, double hours_later) {
-  if (!clock.range) return "no estimate: " + clock.refusal;
-  const HoursRange rest = later_by(*clock.range, hours_later);
-  if (std::isinf(rest.low_h)) return "not expected to get " + clock.limit;
-  if (clock.range->high_h == 0) return clock.limit + " already";
-  if (rest.high_h == 0) return "probably " + clock.limit + " by now";
-  const bool may_never = std::isinf(rest.high_h);
-  if (rest.low_h == 0) {
-    return clock.limit + " perhaps by now, " +
-           (may_never ? "or not at all" : "at the latest in " + hours_text(rest.high_h));
-  }
-  if (may_never) return clock.limit + " in " + hours_text(rest.low_h) + " or later, or not at all";
-  return clock.limit + " in " + range_text(rest);
+std::string limit_text(const ClockLimit& limit, Language language) {
+  std::array<char, 32> number{};
+  std::snprintf(number.data(), number.size(), "%.1f", limit.value);
+  std::string value = number.data();
+  if (value.ends_with(".0")) value.resize(value.size() - 2);
+  const Phrase which = limit.kind == ClockLimit::Kind::water_below   ? Phrase::water_below
+                       : limit.kind == ClockLimit::Kind::water_above ? Phrase::water_above
+                                                                     : Phrase::oxygen_below;
+  return fill(phrase(language, which), {{"value", number_in(language, value)}});
 }
 
-std::string time_left_line(const TimeLeft& left, WallTime now) {
+std::string clock_text(const TankClock& clock, double hours_later, Language language) {
+  if (!clock.range) return "no estimate: " + clock.refusal;
+  const std::string limit = limit_text(clock.limit, language);
+  const auto tell = [&](Phrase which, const std::string& hours) {
+    return fill(phrase(language, which), {{"limit", limit}, {"hours", hours}});
+  };
+  const HoursRange rest = later_by(*clock.range, hours_later);
+  if (std::isinf(rest.low_h)) return tell(Phrase::clock_not_expected, "");
+  if (clock.range->high_h == 0) return tell(Phrase::clock_already, "");
+  if (rest.high_h == 0) return tell(Phrase::clock_by_now, "");
+  const bool may_never = std::isinf(rest.high_h);
+  if (rest.low_h == 0) {
+    if (may_never) return tell(Phrase::clock_perhaps_by_now, "");
+    return tell(Phrase::clock_at_the_latest, hours_text(rest.high_h, language));
+  }
+  if (may_never) return tell(Phrase::clock_or_later, hours_text(rest.low_h, language));
+  return tell(Phrase::clock_within, range_text(rest, language));
+}
+
+std::string time_left_line(const TimeLeft& left, WallTime now, Language language) {
   const double passed_h = std::max(0.0, (now - left.from).seconds() / 3600);
   const TankClock* first = &left.oxygen;
   const TankClock* second = &left.temperature;
@@ -45,7 +63,7 @@ std::string time_left_line(const TimeLeft& left, WallTime now) {
   std::string line;
   for (const TankClock* clock : {first, second}) {
     if (!clock->range) continue;
-    line += (line.empty() ? "" : "; ") + clock_text(*clock, passed_h);
+    line += (line.empty() ? "" : "; ") + clock_text(*clock, passed_h, language);
   }
   return line;
 }

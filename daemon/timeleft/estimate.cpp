@@ -167,8 +167,8 @@ class Estimator {
     const TemperatureRange found = temperature_range(tank);
     left_.temperature.range = counted_from(found.hours, readings_.water_c, water_.measured);
     left_.temperature.limit = found.side == BandSide::below
-                                  ? "below " + number(safe->low_c) + " °C"
-                                  : "above " + number(safe->high_c) + " °C";
+                                  ? ClockLimit{ClockLimit::Kind::water_below, safe->low_c}
+                                  : ClockLimit{ClockLimit::Kind::water_above, safe->high_c};
     assume_temperature(tank, *room);
   }
 
@@ -231,7 +231,7 @@ class Estimator {
         facts_.safe_oxygen_mg_l.value_or(defaults_of(*facts_.livestock).safe_oxygen_mg_l);
     left_.oxygen.range =
         counted_from(oxygen_range(tank), readings_.oxygen_mg_l, measured.has_value());
-    left_.oxygen.limit = "oxygen below " + number(tank.limit_mg_l) + " mg/L";
+    left_.oxygen.limit = {ClockLimit::Kind::oxygen_below, tank.limit_mg_l};
     assume_oxygen(tank, living);
   }
 

@@ -17,6 +17,7 @@
 #include "timeleft/last_readings.h"
 #include "timeleft/tank_facts.h"
 #include "timeleft/time_constant.h"
+#include "words/language.h"
 
 namespace ebbwatch {
 
@@ -30,10 +31,19 @@ enum class PowerKnown : std::uint8_t {
 /// then:", "If the power goes out now:"
 std::string power_condition(PowerKnown power, WallTime from, WallTime now);
 
+/// What a clock ends at: a temperature in °C or a share of oxygen in mg/L.
+struct ClockLimit {
+  enum class Kind : std::uint8_t { water_below, water_above, oxygen_below };
+  Kind kind = Kind::water_below;
+  double value = 0;
+};
+/// "below 24 °C", "oxygen below 4 mg/L"
+std::string limit_text(const ClockLimit& limit, Language language = Language::english);
+
 /// One clock of a tank: a range, or a reason for none.
 struct TankClock {
   std::optional<HoursRange> range;  ///< Hours from TimeLeft::from.
-  std::string limit;                ///< "below 24 °C", "oxygen below 4 mg/L"; empty without range.
+  ClockLimit limit;                 ///< Only with a range.
   std::string refusal;              ///< Why there is no range, and what to add; empty with one.
 };
 
@@ -52,10 +62,13 @@ TimeLeft estimate_time_left(const TankFacts& facts, const TankReadings& readings
 
 /// One line for a notice, "oxygen below 4 mg/L in 1.5 to 6 hours; below 24 °C in 3 to 17 hours":
 /// the clocks as of `now`, the one with the lower low end first. Empty when there is no clock.
-std::string time_left_line(const TimeLeft& left, WallTime now);
+std::string time_left_line(const TimeLeft& left, WallTime now,
+                           Language language = Language::english);
 
-/// "already below 24 °C", "below 24 °C in 3 to 17 hours", "not expected to get below 24 °C …".
-std::string clock_text(const TankClock& clock, double hours_later);
+/// "below 24 °C already", "below 24 °C in 3 to 17 hours", "not expected to get below 24 °C". The
+/// reason for no estimate is in English in every language.
+std::string clock_text(const TankClock& clock, double hours_later,
+                       Language language = Language::english);
 
 /// What everybody who reads an estimate must know, five sentences or two each.
 const std::vector<std::string>& time_left_caution();

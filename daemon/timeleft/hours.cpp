@@ -4,6 +4,8 @@
 #include <cmath>
 #include <cstdio>
 
+#include "words/speech.h"
+
 namespace ebbwatch {
 namespace {
 
@@ -12,30 +14,34 @@ constexpr double half_hours_below = 6, hours_up_to = 24;
 constexpr double arithmetic_slack_h = 1e-9;
 
 /// The number alone where the text is a number of hours, else empty.
-std::string number_of_hours(double hours) {
+std::string number_of_hours(double hours, Language language) {
   hours += arithmetic_slack_h;
   if (!(hours >= 1) || hours > hours_up_to + 2 * arithmetic_slack_h) return "";
   const double step = hours < half_hours_below ? 0.5 : 1;
   char text[16];
   std::snprintf(text, sizeof text, "%g", std::floor(hours / step) * step);
-  return text;
+  return number_in(language, text);
 }
 
 }  // namespace
 
-std::string hours_text(double hours) {
-  const std::string number = number_of_hours(hours);
-  if (!number.empty()) return number + (number == "1" ? " hour" : " hours");
-  if (hours < 1) return "less than an hour";
-  return std::isinf(hours) ? "never" : "more than a day";
+std::string hours_text(double hours, Language language) {
+  const auto say = [language](Phrase which) { return std::string(phrase(language, which)); };
+  const std::string number = number_of_hours(hours, language);
+  if (number == "1") return say(Phrase::one_hour);
+  if (!number.empty()) return fill(say(Phrase::many_hours), {{"number", number}});
+  if (hours < 1) return say(Phrase::under_an_hour);
+  return say(std::isinf(hours) ? Phrase::hours_never : Phrase::over_a_day);
 }
 
-std::string range_text(const HoursRange& range) {
-  const std::string low = hours_text(range.low_h), high = hours_text(range.high_h);
+std::string range_text(const HoursRange& range, Language language) {
+  const std::string low = hours_text(range.low_h, language);
+  const std::string high = hours_text(range.high_h, language);
   if (low == high) return low;
-  const std::string low_number = number_of_hours(range.low_h);
-  const bool shared_unit = !low_number.empty() && !number_of_hours(range.high_h).empty();
-  return (shared_unit ? low_number : low) + " to " + high;
+  const std::string low_number = number_of_hours(range.low_h, language);
+  const bool shared_unit = !low_number.empty() && !number_of_hours(range.high_h, language).empty();
+  return fill(phrase(language, Phrase::hours_from_to),
+              {{"low", shared_unit ? low_number : low}, {"high", high}});
 }
 
 HoursRange later_by(const HoursRange& range, double hours) {

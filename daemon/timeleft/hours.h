@@ -5,6 +5,8 @@
 #include <limits>
 #include <string>
 
+#include "words/language.h"
+
 namespace ebbwatch {
 
 /// Hours of an event that is not expected at all.
@@ -19,9 +21,9 @@ struct HoursRange {
 
 /// "less than an hour", "2.5 hours", "17 hours", "more than a day" or "never": half hours up to 6,
 /// whole ones up to 24. Rounded down, so that nobody counts on time that is not there.
-std::string hours_text(double hours);
+std::string hours_text(double hours, Language language = Language::english);
 /// "less than an hour to 2.5 hours", "8 to 17 hours", "8 hours to never", "17 hours", "never".
-std::string range_text(const HoursRange& range);
+std::string range_text(const HoursRange& range, Language language = Language::english);
 /// `range` as it is `hours` (>= 0) later: what has passed is taken off, down to 0.
 HoursRange later_by(const HoursRange& range, double hours);
 

@@ -7,21 +7,23 @@ set(EBBWATCH_EDGES_crypto core)
 set(EBBWATCH_EDGES_trace core text)
 set(EBBWATCH_EDGES_charts core text)
 set(EBBWATCH_EDGES_ports core)
+# What is said to people, in their languages.
+set(EBBWATCH_EDGES_words core text)
 # What an owner says about a tank is plain data that the estimate and the settings share.
-set(EBBWATCH_EDGES_timeleft core text)
-set(EBBWATCH_EDGES_settings core text timeleft)
+set(EBBWATCH_EDGES_timeleft core text words)
+set(EBBWATCH_EDGES_settings core text words timeleft)
 set(EBBWATCH_EDGES_reporting core text)
 set(EBBWATCH_EDGES_ingest core text crypto ports settings reporting)
 set(EBBWATCH_EDGES_witness core text crypto)
 set(EBBWATCH_EDGES_store core text ports)
-set(EBBWATCH_EDGES_notices core text ports settings)
+set(EBBWATCH_EDGES_notices core text words ports settings)
 set(EBBWATCH_EDGES_advice core text ports settings charts)
 # Reports fit words into lines as notices do.
 set(EBBWATCH_EDGES_report core text ports settings charts notices)
 set(EBBWATCH_EDGES_notifiers core text crypto ports settings)
 set(EBBWATCH_EDGES_control core text ports settings reporting)
 set(EBBWATCH_EDGES_board core text timeleft crypto ports settings reporting charts)
-set(EBBWATCH_EDGES_app core text timeleft crypto ports settings reporting ingest store notices notifiers control charts advice
+set(EBBWATCH_EDGES_app core text words timeleft crypto ports settings reporting ingest store notices notifiers control charts advice
                        report board witness)
 # The command line: replay runs the core; enrol opens the store itself when no daemon runs.
 set(EBBWATCH_EDGES_cli core text timeleft crypto trace ports settings store control charts advice notices report)

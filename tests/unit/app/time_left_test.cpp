@@ -59,6 +59,8 @@ TEST_CASE("time left: the notice of a site tells of the tank with the least time
   CHECK(of({Scope::site, 0}) == "nursery: " + nursery);
   CHECK(of({Scope::controller, 1}) == nursery);
   CHECK(of({Scope::tank, 0}) != nursery);
+  CHECK(time_left_of(settings, plan, {Scope::site, 0}, heard, clock.wall_now(), Language::german)
+            .starts_with("nursery: Sauerstoff unter 4 mg/l: in "));
 }
 
 TEST_CASE("time left: nothing is told where nothing is known") {

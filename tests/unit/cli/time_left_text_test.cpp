@@ -15,8 +15,8 @@ constexpr WallTime now{1'790'000'000'000'000};  // 2026-09-21T14:13:20Z
 TimeLeftReport report() {
   TimeLeftReport out{"lagoon", "Lagoon reef", "Elm Street", PowerKnown::on, now, {}};
   out.left.from = now;
-  out.left.oxygen = {HoursRange{1.6, 3.4, 6.2}, "oxygen below 4 mg/L", ""};
-  out.left.temperature = {HoursRange{3.2, 8, never_h}, "below 24 °C", ""};
+  out.left.oxygen = {HoursRange{1.6, 3.4, 6.2}, {ClockLimit::Kind::oxygen_below, 4}, ""};
+  out.left.temperature = {HoursRange{3.2, 8, never_h}, {ClockLimit::Kind::water_below, 24}, ""};
   out.left.assumptions = {"Water at 25.4 °C, the last reading."};
   return out;
 }
@@ -53,7 +53,7 @@ TEST_CASE("time left: silence is no power cut, a controller on battery is one") 
 TEST_CASE("time left: no line is wider than 80 columns") {
   TimeLeftReport one = report();
   one.left.temperature = {
-      std::nullopt, "", "the room's temperature is unknown: report room_temperature_c, or give it"};
+      std::nullopt, {}, "the room's temperature is unknown: report room_temperature_c, or give it"};
   std::istringstream lines(time_left_text(one));
   for (std::string line; std::getline(lines, line);) {
     CAPTURE(line);
@@ -71,7 +71,7 @@ TEST_CASE("time left: JSON has hours with their unit, null for never, refusals a
   CHECK(parsed.at("temperature").at("high_h").is_null());
   CHECK(parsed.at("caution").as_array().size() == 5);
   one.power = PowerKnown::silent;
-  one.left.oxygen = {std::nullopt, "", "what lives in the tank is unknown: give livestock"};
+  one.left.oxygen = {std::nullopt, {}, "what lives in the tank is unknown: give livestock"};
   parsed = boost::json::parse(time_left_json(one));
   CHECK(parsed.at("power") == "unknown");
   CHECK(parsed.at("oxygen").at("refusal") == "what lives in the tank is unknown: give livestock");

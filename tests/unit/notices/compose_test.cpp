@@ -119,7 +119,9 @@ TEST_CASE("compose: every kind on every occasion keeps the limits") {
           if (chance() % 2 == 0) story.lost_at = noon;
           story.name = one_line(story.name);
           story.covered[1] = one_line(story.covered[1]);
-          check_limits(compose(story, {occasion, story.at}));
+          for (const Language language : all_languages) {
+            check_limits(compose(story, {occasion, story.at, "", "", language}));
+          }
         }
       }
     }
@@ -206,14 +208,14 @@ TEST_CASE("compose: the owner's line ends stay, control characters do not reach 
 }
 
 TEST_CASE("sureness: words follow the number; only more than half is probable") {
-  CHECK(sureness(1.0) == "almost certainly");
-  CHECK(sureness(0.95) == "almost certainly");
-  CHECK(sureness(0.94) == "very probably");
-  CHECK(sureness(0.8) == "very probably");
-  CHECK(sureness(0.79) == "probably");
-  CHECK(sureness(0.51) == "probably");
-  CHECK(sureness(0.5) == "possibly");
-  CHECK(sureness(0.0) == "possibly");
+  CHECK(sureness(1.0) == Phrase::almost_certainly);
+  CHECK(sureness(0.95) == Phrase::almost_certainly);
+  CHECK(sureness(0.94) == Phrase::very_probably);
+  CHECK(sureness(0.8) == Phrase::very_probably);
+  CHECK(sureness(0.79) == Phrase::probably);
+  CHECK(sureness(0.51) == Phrase::probably);
+  CHECK(sureness(0.5) == Phrase::possibly);
+  CHECK(sureness(0.0) == Phrase::possibly);
 }
 
 TEST_CASE(

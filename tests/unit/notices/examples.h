@@ -24,7 +24,13 @@ inline Evidence evidence(Evidence::Code code, Subject subject, WallTime at) {
 }
 
 inline const Settings& shared_settings() {
-  static const Settings all = settings();
+  // Somebody reads each language, so that stories are told in all of them.
+  static const Settings all = [] {
+    Settings made = settings();
+    made.keyholders[1].languages = {"de"};
+    made.keyholders[2].languages = {"es"};
+    return made;
+  }();
   return all;
 }
 inline const WatchPlan& shared_plan() {
@@ -133,7 +139,9 @@ inline std::vector<Example> answer_examples() {
   resumed.taken_at = taken.taken_at;
   Story unreached = cut;
   unreached.topic = Topic::undelivered;
-  unreached.remark = "Sam by text, answer: 400 number not in service";
+  unreached.unreached = "Sam";
+  unreached.unreached_by = "text";
+  unreached.remark = "400 number not in service";
   Story store;
   store.topic = Topic::store_failing;
   store.scope = Scope::watcher;

@@ -166,3 +166,16 @@ TEST_CASE("settings: the watcher at an unknown site is reported") {
         "f.yaml:3:9: watcher.site: there is no site \"elm-stret\"; allowed: one of "
         "elm-street. Did you mean elm-street?\n");
 }
+
+TEST_CASE("settings: of a keyholder's languages one must be spoken here") {
+  const auto with = [](const std::string& languages) {
+    return changed(sample, "email: robin@example.net",
+                   "email: robin@example.net, languages: " + languages);
+  };
+  CHECK(problems_of(with("[fr, de-AT]")) == "");
+  CHECK(problems_of(with("[fr, pt-BR]")) ==
+        "f.yaml:23:54: keyholders[0].languages: only fr, pt-BR; allowed: at least one of en, de, "
+        "es. Notices come in the first language of the list that ebbwatch speaks.\n");
+  CHECK(problems_of(with("[german]")).find("a language tag, such as en, de or pt-BR") !=
+        std::string::npos);
+}

@@ -9,6 +9,8 @@ using namespace ebbwatch;
 namespace {
 
 constexpr WallTime now{1'790'000'000'000'000};
+constexpr ClockLimit below_24{ClockLimit::Kind::water_below, 24};
+constexpr ClockLimit oxygen_below_4{ClockLimit::Kind::oxygen_below, 4};
 
 TankFacts reef() {
   TankFacts facts;
@@ -39,8 +41,8 @@ TEST_CASE("estimate: a reef in a cool room has two clocks, the oxygen's first") 
   const TimeLeft left = estimate(reef());
   REQUIRE(left.temperature.range.has_value());
   REQUIRE(left.oxygen.range.has_value());
-  CHECK(left.temperature.limit == "below 24 °C");
-  CHECK(left.oxygen.limit == "oxygen below 4 mg/L");
+  CHECK(limit_text(left.temperature.limit) == "below 24 °C");
+  CHECK(limit_text(left.oxygen.limit) == "oxygen below 4 mg/L");
   CHECK(left.oxygen.range->low_h < left.oxygen.range->middle_h);
   CHECK(left.temperature.range->low_h < left.temperature.range->middle_h);
   CHECK(left.temperature.refusal.empty());
@@ -153,7 +155,7 @@ TEST_CASE("estimate: no assumption has a number without a unit") {
 }
 
 TEST_CASE("estimate: a clock in words, as time goes on") {
-  TankClock clock{HoursRange{3.2, 8, 17.5}, "below 24 °C", ""};
+  TankClock clock{HoursRange{3.2, 8, 17.5}, below_24, ""};
   CHECK(clock_text(clock, 0) == "below 24 °C in 3 to 17 hours");
   CHECK(clock_text(clock, 2.5) == "below 24 °C in less than an hour to 15 hours");
   CHECK(clock_text(clock, 4) == "below 24 °C perhaps by now, at the latest in 13 hours");
@@ -165,15 +167,15 @@ TEST_CASE("estimate: a clock in words, as time goes on") {
   CHECK(clock_text(clock, 4) == "not expected to get below 24 °C");
   clock.range = HoursRange{0, 0, 0};
   CHECK(clock_text(clock, 0) == "below 24 °C already");
-  clock = {std::nullopt, "", "the tank's size is unknown"};
+  clock = {std::nullopt, {}, "the tank's size is unknown"};
   CHECK(clock_text(clock, 0) == "no estimate: the tank's size is unknown");
 }
 
 TEST_CASE("estimate: the line for a notice names the shorter clock first") {
   TimeLeft left;
   left.from = now;
-  left.temperature = {HoursRange{3.2, 8, 17.5}, "below 24 °C", ""};
-  left.oxygen = {HoursRange{1.6, 3, 6.2}, "oxygen below 4 mg/L", ""};
+  left.temperature = {HoursRange{3.2, 8, 17.5}, below_24, ""};
+  left.oxygen = {HoursRange{1.6, 3, 6.2}, oxygen_below_4, ""};
   CHECK(time_left_line(left, now) ==
         "oxygen below 4 mg/L in 1.5 to 6 hours; below 24 °C in 3 to 17 hours");
   left.oxygen.range->low_h = 5;
@@ -182,6 +184,19 @@ TEST_CASE("estimate: the line for a notice names the shorter clock first") {
   CHECK(time_left_line(left, now + Span::of_h(1)) == "oxygen below 4 mg/L in 4 to 5 hours");
   left.oxygen.range.reset();
   CHECK(time_left_line(left, now).empty());
+}
+
+TEST_CASE("estimate: the line for a notice in other languages") {
+  TimeLeft left;
+  left.from = now;
+  left.temperature = {HoursRange{0.4, 8, never_h}, {ClockLimit::Kind::water_above, 28.5}, ""};
+  left.oxygen = {HoursRange{1.6, 3, 6.2}, oxygen_below_4, ""};
+  CHECK(time_left_line(left, now, Language::german) ==
+        "über 28,5 °C: in weniger als einer Stunde oder später, oder gar nicht; "
+        "Sauerstoff unter 4 mg/l: in 1,5 bis 6 Stunden");
+  CHECK(time_left_line(left, now + Span::of_h(1), Language::spanish) ==
+        "por encima de 28,5 °C: quizá ya, o nunca; "
+        "oxígeno por debajo de 4 mg/l: en menos de una hora a 5 horas");
 }
 
 TEST_CASE("estimate: the caution has its five points") {
