@@ -31,6 +31,7 @@ Event RecordedEvents::check_in(const CheckInRow& row) {
                    : row.power == "battery" ? Power::battery
                                             : Power::unknown;
   check_in.buffered = row.buffered;
+  check_in.relayed = !row.relayed_by.empty();
   return {at, check_in};
 }
 

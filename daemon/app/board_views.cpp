@@ -15,6 +15,12 @@ std::string words(std::string text) {
   return text;
 }
 
+std::string joined(const std::vector<std::string>& parts, const char* between) {
+  std::string out;
+  for (const auto& part : parts) out += (out.empty() ? "" : between) + part;
+  return out;
+}
+
 Moment moment_at(Instant t, const StatusInput& in) {
   if (t.is_never()) return {};
   return moment_of(in.clock.to_wall(t), in.clock.wall_now());
@@ -64,6 +70,14 @@ ControllerLine controller_line(const StatusInput& in, ControllerIndex c,
   line.supply = controller.supply == Supply::mains ? "mains" : "battery-backed";
   line.interval = span_text(controller.interval);
   line.last_heard = moment_at(in.watch.last_heard(c), in);
+  if (in.witnessing == nullptr) return line;
+  const auto hearers = in.witnessing->hearers(in.watch, c);
+  const std::string through = in.witnessing->heard_through(c);
+  if (!hearers.empty()) {
+    line.note = "the path between us and the site is broken; heard by " + joined(hearers, ", ");
+  } else if (!through.empty()) {
+    line.note = "heard through the witness " + through;
+  }
   return line;
 }
 
@@ -86,12 +100,6 @@ TankSheet tank_sheet(const BoardInput& input, SiteIndex s, std::size_t place) {
     sheet.controllers.push_back(controller_line(in, members[i], tank.controllers[i]));
   }
   return sheet;
-}
-
-std::string joined(const std::vector<std::string>& parts, const char* between) {
-  std::string out;
-  for (const auto& part : parts) out += (out.empty() ? "" : between) + part;
-  return out;
 }
 
 void add_call_list(SiteView& view, const Settings& settings) {

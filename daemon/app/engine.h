@@ -108,7 +108,7 @@ class Engine final : public CheckInSink {
   Instant enter();
   void feed(Event event);
   void feed_from_witness(const Event& event);
-  void note_duties(const std::string& witness);
+  void note_duties(Subject lost);
   void settle();
   std::uint64_t add_decision(const Decision& decision, Batch& batch);
   DeskContext context_of(const Decision& decision) const;

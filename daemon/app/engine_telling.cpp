@@ -77,6 +77,7 @@ void Engine::restore_telling(const StoredState& stored, Instant now) {
 void Engine::note_telling(const Decision& decision) {
   if (!witnessing_.any() || decision.outage == 0) return;
   if (decision.kind == DecisionKind::loss) {
+    note_duties(decision.subject);
     if (const auto place = shared_place(decision.subject)) {
       telling_.lost(decision.outage, *place, decision.since, decision.at);
     }

@@ -16,26 +16,31 @@ void Engine::feed_from_witness(const Event& event) {
                           : id + " gave a sign of life.");
     const bool first = watch_->contact(check_in->controller) == Contact::enrolled;
     mark(check_in->controller);
-    if (first) parts_.committer.now({}, [](bool) {});
+    Batch batch;
+    if (check_in->relayed) {
+      CheckInRow row;
+      row.at = parts_.clock.to_wall(event.at);
+      row.controller = id;
+      row.relayed_by = witnessing_.heard_through(check_in->controller);
+      batch.check_ins.push_back(std::move(row));
+    }
+    if (first) {
+      parts_.committer.now(std::move(batch), [](bool) {});
+    } else {
+      parts_.committer.later(std::move(batch));
+    }
   }
   feed(event);
 }
 
-/// What a witness is responsible for is told with its loss, as what to see to first.
-void Engine::note_duties(const std::string& witness) {
-  const Exchange& exchange = witnessing_.exchange();
-  const auto index = exchange.find(witness);
-  if (!index || exchange.duties(*index).empty()) return;
-  std::string text = "It was the first to tell of ";
-  std::size_t named = 0;
-  for (const std::string& name : exchange.duties(*index)) {
-    text += (named++ == 0 ? "" : ", ") + name;
-  }
-  const std::size_t all = std::max<std::size_t>(exchange.duties_in_all(*index), named);
-  if (all > named) text += " and " + std::to_string(all - named) + " more";
-  text += ". Another watcher does so while it is away, where one is configured to.";
-  for (SiteSettings& site : settings_.sites) {
-    if (site.is_watcher && site.id == watched_id(witness)) site.instructions = text;
+/// With the loss of a witness people are told what it did, and what nobody watches meanwhile.
+void Engine::note_duties(Subject lost) {
+  const auto place = site_of(plan_, lost);
+  if (!place || !settings_.sites[place->value].is_watcher) return;
+  for (const WitnessSettings& one : settings_.witnesses) {
+    SiteSettings& site = settings_.sites[place->value];
+    if (site.id == watched_id(one.name))
+      site.instructions = witnessing_.duty_text(one.name, settings_, plan_);
   }
 }
 
@@ -48,7 +53,6 @@ void Engine::witness_answered(const std::string& from, const WitnessMessage& ans
   if (stopped_) return;
   const Instant now = enter();
   witnessing_.answered(from, answer, now);
-  note_duties(from);
   learn_from(from, answer, now);
   arm();
 }
@@ -66,7 +70,6 @@ std::optional<WitnessMessage> Engine::serve_witness(const std::string& from,
   learn_from(from, request, now);
   share_outages();
   auto answer = witnessing_.serve(from, request, now);
-  note_duties(from);
   arm();
   return answer;
 }

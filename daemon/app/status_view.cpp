@@ -58,6 +58,10 @@ json::object controller_json(const StatusInput& in, ControllerIndex c, std::stri
     const auto names = in.witnessing->hearers(in.watch, c);
     out["path_broken_heard_by"] = json::array(names.begin(), names.end());
   }
+  if (in.witnessing != nullptr) {
+    const std::string through = in.witnessing->heard_through(c);
+    if (!through.empty()) out["heard_through"] = through;
+  }
   if (const Instant until = in.watch.planned_until(c); !until.is_never()) {
     out["planned_stop_until"] = time_or_null(until, in.clock);
   }

@@ -3,10 +3,22 @@
 #include <algorithm>
 #include <utility>
 
+#include "app/engine.h"
 #include "reporting/log.h"
 #include "settings/plan.h"
 
 namespace ebbwatch {
+namespace {
+
+std::string listed(const std::vector<std::string>& names) {
+  std::string out;
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    out += (i == 0 ? "" : i + 1 == names.size() ? " and " : ", ") + names[i];
+  }
+  return out;
+}
+
+}  // namespace
 
 WatchPlan Witnessing::live_plan(const Settings& settings) {
   WatchPlan plan = make_plan(settings);
@@ -143,6 +155,40 @@ std::optional<WitnessMessage> Witnessing::serve(const std::string& from,
 std::vector<std::string> Witnessing::hearers(const Watch& watch, ControllerIndex controller) const {
   if (!any() || !watch.vouched(controller)) return {};
   return exchange_->hearers(controller);
+}
+
+std::string Witnessing::duty_text(const std::string& witness, const Settings& settings,
+                                  const WatchPlan& plan) const {
+  const auto index = any() ? exchange_->find(witness) : std::nullopt;
+  if (!index) return "";
+  std::vector<std::string> ours, unwatched;
+  for (std::size_t s = 0; s < settings.sites.size(); ++s) {
+    if (settings.sites[s].is_watcher) continue;
+    ours.push_back(settings.sites[s].name);
+    for (const ControllerIndex it :
+         controllers_of(plan, Subject{Scope::site, static_cast<std::uint32_t>(s)})) {
+      if (exchange_->heard_through(it) != witness) continue;
+      unwatched.push_back(settings.sites[s].name);
+      break;
+    }
+  }
+  std::vector<std::string> led;
+  for (const std::string& name : exchange_->duties(*index)) {
+    const bool here = std::find(ours.begin(), ours.end(), name) != ours.end();
+    (here ? led : unwatched).push_back(name);
+  }
+  std::string text;
+  if (!led.empty()) {
+    text = "It was the first to tell of " + listed(led) + ". This watcher watches there, too.";
+  }
+  if (!unwatched.empty()) {
+    text += std::string(text.empty() ? "" : " ") + "The tanks at " + listed(unwatched) +
+            " are not being watched until it is back: this watcher does not hear them itself.";
+  }
+  const std::size_t named = exchange_->duties(*index).size();
+  const std::size_t all = std::max<std::size_t>(exchange_->duties_in_all(*index), named);
+  if (all > named) text += " It watched over " + std::to_string(all - named) + " more sites.";
+  return text;
 }
 
 }  // namespace ebbwatch

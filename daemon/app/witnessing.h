@@ -48,6 +48,13 @@ class Witnessing {
   const Exchange& exchange() const { return *exchange_; }
   /// Who hears the controller that this watcher does not hear.
   std::vector<std::string> hearers(const Watch& watch, ControllerIndex controller) const;
+  /// What a witness did before it was lost, and which sites nobody watches until it is back.
+  std::string duty_text(const std::string& witness, const Settings& settings,
+                        const WatchPlan& plan) const;
+  /// Exchange::heard_through().
+  std::string heard_through(ControllerIndex controller) const {
+    return any() ? exchange_->heard_through(controller) : std::string();
+  }
 
  private:
   void feed_all(std::vector<Event>& events);

@@ -28,9 +28,11 @@ Html roll(const TankSheet& tank) {
   for (const auto& line : tank.controllers) {
     out << "<tr><th scope=\"row\">" << line.name;
     if (line.name != line.id) out << " <span class=\"quiet\">" << line.id << "</span>";
-    out << "</th><td data-head=\"Contact\">" << line.contact << "</td><td data-head=\"Last heard\">"
-        << moment_part(line.last_heard) << "</td><td data-head=\"Every\">" << line.interval
-        << "</td><td data-head=\"Supply\">" << line.supply << "</td></tr>\n";
+    out << "</th><td data-head=\"Contact\">" << line.contact;
+    if (!line.note.empty()) out << "<br><span class=\"quiet\">" << line.note << "</span>";
+    out << "</td><td data-head=\"Last heard\">" << moment_part(line.last_heard)
+        << "</td><td data-head=\"Every\">" << line.interval << "</td><td data-head=\"Supply\">"
+        << line.supply << "</td></tr>\n";
   }
   return out << "</tbody></table>\n";
 }

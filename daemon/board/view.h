@@ -93,6 +93,7 @@ struct PanelView {
 struct ControllerLine {
   std::string id, name, contact, supply, interval;
   Moment last_heard;
+  std::string note{};  ///< Who hears it, when that is not this watcher; empty: it is.
 };
 struct TankSheet {
   std::string id, name, volume, instructions;

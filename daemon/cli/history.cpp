@@ -65,7 +65,9 @@ std::string number(std::optional<double> value) {
 /// FORMATS section 4, one row.
 void print_heard(const HeardRow& row, const std::string& watcher, WallTime beginning) {
   if (const auto* in = std::get_if<CheckInRow>(&row)) {
-    std::printf("%.3f,%s,%s,%s,,%s,%s,%s\n", (in->at - beginning).seconds(), watcher.c_str(),
+    // A relayed one is what the other watcher heard.
+    const std::string& hearer = in->relayed_by.empty() ? watcher : in->relayed_by;
+    std::printf("%.3f,%s,%s,%s,,%s,%s,%s\n", (in->at - beginning).seconds(), hearer.c_str(),
                 in->buffered ? "buffered" : "check-in", in->controller.c_str(),
                 in->seq ? std::to_string(*in->seq).c_str() : "", number(in->uptime_s).c_str(),
                 in->power.c_str());

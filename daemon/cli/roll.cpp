@@ -105,6 +105,9 @@ std::string sites_text(const json::object& status, WallTime now) {
           out += "      heard by " + joined(hearers) +
                  ": the path between us and the site is broken\n";
         }
+        if (const std::string by = member(controller, "heard_through"); !by.empty()) {
+          out += "      heard through the witness " + by + ", not by this watcher\n";
+        }
         if (const std::string until = member(controller, "planned_stop_until"); !until.empty()) {
           out += "      announced a stop until " + until + "\n";
         }

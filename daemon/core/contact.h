@@ -64,6 +64,7 @@ struct Controller {
   std::uint32_t buffered = 0;        ///< Stored check-ins received since the silence began.
   std::uint32_t outage = no_outage;  ///< Slot of the running outage that covers it.
   Instant last_heard = Instant::never();
+  Instant last_direct = Instant::never();  ///< The same without what others passed on.
   Instant contact_since;
   Instant last_power_at;
   Instant mains_seen_at;                     ///< Newest word that mains was on.

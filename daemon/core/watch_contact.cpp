@@ -61,6 +61,7 @@ void Watch::Impl::check_in(const CheckIn& check_in, Instant at) {
   it.newest.take(check_in, at);
   it.arrival.heard(at, facts);
   it.last_heard = at;
+  if (!check_in.relayed) it.last_direct = at;
   it.planned = false;
   if (check_in.next_in) it.arrival.expect_at(at + *check_in.next_in);
   if (check_in.leaving) {

@@ -135,6 +135,7 @@ class Watch::Impl {
   void ask_of_site(SiteIndex site, Instant at);
   void ask_one(std::uint32_t index, Instant at);
   void weigh(std::uint32_t index, Instant at);
+  bool lost_its_relay(std::uint32_t index, Instant at) const;
   bool deserted(std::uint32_t index, Instant at) const;
   void judge_heard_out(std::uint32_t index, Instant at);
   bool not_yet_due(std::uint32_t index, Instant at);

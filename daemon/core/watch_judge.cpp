@@ -66,10 +66,11 @@ void Watch::Impl::judge(std::uint32_t index, Instant at) {
       return;
     }
   }
-  if (!witnesses_agree(index, at)) {
+  const bool unheard_of = plan_.asks_witnesses && lost_its_relay(index, at);
+  if (unheard_of || !witnesses_agree(index, at)) {
     it.early = false;
     it.asking = Asking{};
-    it.asking.vouched = it.asking.vouched_before = plan_.asks_witnesses;
+    it.asking.vouched = it.asking.vouched_before = plan_.asks_witnesses && !unheard_of;
     if (it.ripe) hold(index, at + again);
     return;
   }

@@ -25,7 +25,7 @@ void Watch::Impl::restore(const WatchState& state) {
     Controller& it = controllers_[index];
     if (stored.contact == Contact::enrolled) continue;
     it.arrival.restore({stored.interval, stored.sent, stored.lost, stored.error});
-    it.last_heard = stored.last_heard;
+    it.last_heard = it.last_direct = stored.last_heard;
     it.last_power = stored.last_power;
     it.last_power_at = stored.last_power_at;
     if (stored.last_power == Power::battery) it.battery_since = stored.last_power_at;

@@ -90,6 +90,15 @@ bool Watch::Impl::heard_out(std::uint32_t index, Instant at) {
   return false;
 }
 
+/// This watcher hears it only through others, and none of them answers: the silence is theirs, and
+/// their own loss is told.
+bool Watch::Impl::lost_its_relay(std::uint32_t index, Instant at) const {
+  const Controller& it = controllers_[index];
+  const Span lately = it.arrival.interval() * 2 + it.arrival.margin();
+  const bool direct = !it.last_direct.is_never() && it.last_heard - it.last_direct <= lately;
+  return !direct && witnesses_answer(index, at).asked == 0;
+}
+
 /// They heard it before, and now none of them answers: the fault may be this watcher's own link,
 /// which must be proven once more.
 bool Watch::Impl::deserted(std::uint32_t index, Instant at) const {

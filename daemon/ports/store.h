@@ -25,6 +25,7 @@ struct CheckInRow {
   std::string power;  ///< "mains", "battery" or empty.
   bool buffered = false;
   std::string readings_json;  ///< Empty when none came.
+  std::string relayed_by{};   ///< The watcher that heard it and passed that on; empty: we did.
 };
 
 /// One check of an uplink reference, or the start or stop of this process (trace kinds).

@@ -13,6 +13,7 @@ constexpr std::int64_t time_us_limit = std::int64_t{1} << (63 - count_bits);
 
 constexpr std::int64_t buffered_flag = 4;
 constexpr std::int64_t power_mask = 3;
+constexpr int relayer_shift = 3;
 constexpr const char* power_words[] = {"", "mains", "battery"};
 constexpr const char* kind_words[] = {"", "uplink", "start", "stop"};
 
@@ -81,7 +82,8 @@ Result<HistoryTables> HistoryTables::prepare(Database& database) {
       newest_in_sql("watcher_rows"),
       "INSERT INTO check_ins VALUES(?1, ?2, ?3, ?4, ?5, ?6)",
       "INSERT INTO watcher_rows VALUES(?1, ?2, ?3, ?4)",
-      "SELECT h.id, n.name, h.seq, h.uptime_s, h.flags, h.readings" + check_ins + range +
+      "SELECT h.id, n.name, h.seq, h.uptime_s, h.flags, h.readings, r.name" + check_ins +
+          " LEFT JOIN names r ON r.id = h.flags >> " + std::to_string(relayer_shift) + range +
           of_subject + " ORDER BY h.id",
       "SELECT h.id, h.kind, n.name, h.ok" + watcher + range + of_subject + " ORDER BY h.id",
       "SELECT h.id" + check_ins + range + of_subject + nth,
@@ -115,7 +117,12 @@ Result<void> HistoryTables::add(const CheckInRow& row) {
   if (!power) return bad_row("power \"" + row.power + "\" is not mains, battery or empty");
   const auto controller = names_.number_of(row.controller);
   if (!controller) return controller.error();
-  const std::int64_t flags = *power | (row.buffered ? buffered_flag : 0);
+  std::int64_t flags = *power | (row.buffered ? buffered_flag : 0);
+  if (!row.relayed_by.empty()) {
+    const auto relayer = names_.number_of(row.relayed_by);
+    if (!relayer) return relayer.error();
+    flags |= relayer.value() << relayer_shift;
+  }
   const auto id = free_id(newest_check_in_in_, row.at);
   if (!id) return id.error();
   return add_check_in_
@@ -177,7 +184,8 @@ Result<bool> HistoryTables::next_check_in(CheckInRow& row) {
   if (!more || !more.value()) return more;
   std::int64_t id = 0;
   std::int64_t flags = 0;
-  check_ins_.into(id, row.controller, row.seq, row.uptime_s, flags, row.readings_json);
+  check_ins_.into(id, row.controller, row.seq, row.uptime_s, flags, row.readings_json,
+                  row.relayed_by);
   row.at = time_of(id);
   row.power = word_of(power_words, flags & power_mask);
   row.buffered = (flags & buffered_flag) != 0;

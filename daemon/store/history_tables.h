@@ -8,9 +8,8 @@
 //               on the way in, and no time column is needed.
 //   controller  small number, see names.h
 //   seq, uptime_s   NULL when not given; whole seconds take 1 to 4 bytes
-//   flags     0..2: power not given, mains, battery; +4: buffered. Mains is 1, which SQLite stores
-//   in
-//             no byte at all.
+//   flags     0..2: power not given, mains, battery; +4: buffered; +8 times the number of the
+//             watcher that heard it and passed that on. Mains is 1, which SQLite stores in no byte.
 //   readings  JSON text or NULL
 //
 // A usual row takes about 28 bytes of a page. Questions about one controller read the rows of all

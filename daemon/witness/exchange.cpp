@@ -50,6 +50,7 @@ Exchange::Exchange(std::string own_name, std::vector<WitnessPartner> partners,
   for (WitnessPartner& one : partners) {
     Partner partner;
     partner.is = std::move(one);
+    partner.is_to_relay.assign(controllers_.size(), 0);
     partners_.push_back(std::move(partner));
   }
   for (std::uint32_t i = 0; i < controllers_.size(); ++i) by_id_[controllers_[i]] = {i};
@@ -73,7 +74,10 @@ void Exchange::heard(ControllerIndex controller, Instant at) {
   for (Partner& partner : partners_) {
     if (!partner.is.relay) continue;
     if (partner.to_relay.empty()) partner.relay_at = at + relay_gathers;
-    add_once(partner.to_relay, controller);
+    // No search: one that never calls may have all of them waiting.
+    if (std::exchange(partner.is_to_relay[controller.value], 1) == 0) {
+      partner.to_relay.push_back(controller);
+    }
   }
 }
 
@@ -128,6 +132,12 @@ std::vector<std::string> Exchange::hearers(ControllerIndex controller) const {
   return names;
 }
 
+std::string Exchange::heard_through(ControllerIndex controller) const {
+  const Heard& it = heard_[controller.value];
+  if (it.relayed.is_never() || (!it.at.is_never() && it.at >= it.relayed)) return "";
+  return partners_[it.relayer.value].is.name;
+}
+
 void Exchange::add_outages(Partner& to, WitnessMessage& message) {
   std::size_t bytes = 0;
   if (to.next_outage >= outages_.size()) to.next_outage = 0;
@@ -144,6 +154,7 @@ void Exchange::add_outages(Partner& to, WitnessMessage& message) {
 
 void Exchange::add_relayed(Partner& to, WitnessMessage& message, Instant now) {
   for (const ControllerIndex it : take_front(to.to_relay, most::subjects_max)) {
+    to.is_to_relay[it.value] = 0;
     const Instant at = heard_[it.value].at;
     if (!at.is_never()) message.relayed.push_back({controllers_[it.value], now - at});
   }
@@ -258,7 +269,7 @@ void Exchange::take_news(WitnessIndex from, const WitnessMessage& message, Insta
     partner.duties = message.duties;
     partner.duties_in_all = message.duties_in_all;
   }
-  take_relayed(message, now, events);
+  take_relayed(from, message, now, events);
   // Its questions and its answers both show that it lives; what follows at once is no news.
   const Span every = message.every.us > 0 ? message.every : rules_.every;
   if (partner.is.beat.is_none()) return;
@@ -270,7 +281,7 @@ void Exchange::take_news(WitnessIndex from, const WitnessMessage& message, Insta
   events.push_back({now, sign});
 }
 
-void Exchange::take_relayed(const WitnessMessage& message, Instant now,
+void Exchange::take_relayed(WitnessIndex from, const WitnessMessage& message, Instant now,
                             std::vector<Event>& events) {
   for (const WitnessMessage::Word& word : message.relayed) {
     const auto found = controller(word.controller);
@@ -283,6 +294,7 @@ void Exchange::take_relayed(const WitnessMessage& message, Instant now,
     };
     if (known(it.at) || known(it.relayed)) continue;
     it.relayed = at;
+    it.relayer = from;
     CheckIn check_in;
     check_in.controller = *found;
     check_in.relayed = true;

@@ -85,6 +85,9 @@ class Exchange {
   }
   /// Who last said that it hears the controller, of the newest question about it.
   std::vector<std::string> hearers(ControllerIndex controller) const;
+  /// Who passed on the newest contact with the controller; empty: this watcher heard it itself, or
+  /// nobody did.
+  std::string heard_through(ControllerIndex controller) const;
   TrackRecord& record() { return record_; }
   const TrackRecord& record() const { return record_; }
 
@@ -95,6 +98,7 @@ class Exchange {
     std::vector<ControllerIndex> asked;  // in the request under way
     std::vector<ControllerIndex> to_ask;
     std::vector<ControllerIndex> to_relay;
+    std::vector<char> is_to_relay;  // by controller: whether it is in to_relay
     Instant next_beat;
     Instant relay_at;  // of what is in to_relay
     Instant last_heard = Instant::never();
@@ -114,6 +118,7 @@ class Exchange {
   struct Heard {
     Instant at = Instant::never();       // by this watcher itself
     Instant relayed = Instant::never();  // by another
+    WitnessIndex relayer;                // @pre relayed
   };
 
   WitnessMessage letter(Partner& to, Instant now);
@@ -121,7 +126,8 @@ class Exchange {
   void add_relayed(Partner& to, WitnessMessage& message, Instant now);
   void take_news(WitnessIndex from, const WitnessMessage& message, Instant now,
                  std::vector<Event>& events);
-  void take_relayed(const WitnessMessage& message, Instant now, std::vector<Event>& events);
+  void take_relayed(WitnessIndex from, const WitnessMessage& message, Instant now,
+                    std::vector<Event>& events);
   void no_answer(WitnessIndex from, ControllerIndex controller, Instant now,
                  std::vector<Event>& events);
   void end_question(ControllerIndex controller, Instant now, std::vector<Event>& events);

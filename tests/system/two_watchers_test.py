@@ -1,12 +1,15 @@
 """A controller that checks in to two watchers by the lines that `ebbwatch enrol` prints, run as they stand;
 and one that can call only one of them and is heard by both, because its watcher passes on what it heard."""
+import csv
+import io
 import json
 import os
 import re
 import stat
 import subprocess
+import time
 
-from harness import Catchers, free_port, wait_until
+from harness import Catchers, CheckInLoop, free_port, wait_until
 from witness_world import Together
 
 # Debian has it in a package of its own; this is enough of it for the printed lines.
@@ -94,7 +97,88 @@ def mistakes_are_named(together):
     print("  a wrong --also is named and changes nothing")
 
 
-def main():
+def heard_through_the_other(together):
+    """elm and oak call only breakwater, which passes on what it heard."""
+    harbour, breakwater = together["harbour"], together["breakwater"]
+    breakwater.enrol("elm-main", "oak-main")
+    loop = CheckInLoop(breakwater, ["elm-main", "oak-main"], 0.5)
+    loop.start()
+    for controller in ("elm-main", "oak-main"):
+        wait_until(lambda: harbour.controller(controller).get("heard_through") == "breakwater",
+                   f"harbour to hear {controller} through breakwater")
+    assert "heard through the witness breakwater" in harbour.command("status").stdout
+    assert "heard_through" not in breakwater.controller("oak-main")
+    wait_until(lambda: trace_of(harbour).get(("breakwater", "oak-main"), 0) >= 2,
+               "what was passed on to stand in the trace as heard by breakwater")
+    assert ("harbour", "oak-main") not in trace_of(harbour), trace_of(harbour)
+    # Passed on once only: breakwater itself has nothing in its trace that came from harbour.
+    assert {w for w, _ in trace_of(breakwater)} == {"breakwater"}, trace_of(breakwater)
+    print("  what the other watcher hears is passed on with a mark, and not passed on again")
+    return loop
+
+
+def what_is_lost_is_lost(together, loop):
+    loop.silent.add("elm-main")
+    for watcher in together.watchers.values():
+        loss = wait_until(watcher.losses, f"{watcher.name} to confirm the loss of elm")
+        assert [d["subject"] for d in loss] == ["elm"], loss
+    loop.silent.discard("elm-main")
+    for watcher in together.watchers.values():
+        wait_until(lambda: [d for d in watcher.history() if d["decision"] == "recovery"],
+                   f"{watcher.name} to see elm back")
+    print("  a controller that is silent to the one that hears it is lost for both")
+
+
+def the_relay_is_lost(together):
+    harbour, breakwater = together["harbour"], together["breakwater"]
+    before = len(harbour.losses())
+    breakwater.kill()
+    told = wait_until(lambda: [d for d in together.told(by="harbour")
+                               if d["subject"] == "watcher-breakwater"], "harbour to tell")
+    words = " ".join(told[0]["text"].split())
+    assert "The tanks at Site elm and Site oak are not being watched until it is back" in words, words
+    time.sleep(6)
+    lost = [d["subject"] for d in harbour.losses()[before:]]
+    assert lost == ["watcher-breakwater"], lost
+    print("  when the one that passes on is lost, that is told, and not the tanks")
+
+
+def trace_of(watcher):
+    """How often each watcher heard each controller."""
+    counts = {}
+    rows = csv.DictReader(io.StringIO(watcher.command("history", "--as", "trace").stdout))
+    for row in rows:
+        if row["kind"] == "check-in":
+            key = row["watcher"], row["subject"]
+            counts[key] = counts.get(key, 0) + 1
+    return counts
+
+
+def relaying():
+    catchers = Catchers()
+    # harbour hears nothing but breakwater: only its own link can show that breakwater is lost.
+    together = Together(catchers, ["elm", "oak"], ["breakwater", "harbour"], relay=["breakwater"],
+                        references=f'[{{name: post, tcp: "127.0.0.1:{catchers.http_port}"}}]',
+                        uplink_quorum=1)
+    together.add("harbour", "breakwater")
+    loop = None
+    try:
+        together.start()
+        loop = heard_through_the_other(together)
+        what_is_lost_is_lost(together, loop)
+        the_relay_is_lost(together)
+    except AssertionError:
+        for watcher in together.watchers.values():
+            print(watcher.name, watcher.log_text()[-6000:])
+        raise
+    finally:
+        if loop:
+            loop.stop()
+        together.remove()
+        catchers.stop()
+
+
+def printed_lines():
     catchers = Catchers()
     together = Together(catchers, ["elm", "oak"])
     together.add("harbour", "breakwater")
@@ -112,4 +196,5 @@ def main():
         catchers.stop()
 
 
-main()
+printed_lines()
+relaying()

@@ -48,9 +48,10 @@ class Together:
     """The settings that all of them share; each gets a daemon of its own by add()."""
 
     def __init__(self, catchers, sites, tells_first=(), address=lambda name: "127.0.0.1",
-                 hook=None, run_in=lambda name: (), **values):
+                 hook=None, run_in=lambda name: (), relay=(), **values):
+        """`relay`: these pass on what they hear."""
         self.catchers, self.sites, self.tells_first = catchers, sites, list(tells_first)
-        self.address, self.run_in = address, run_in
+        self.address, self.run_in, self.relay = address, run_in, relay
         self.hook = hook or (lambda name: f"http://127.0.0.1:{catchers.http_port}/hook/{name}")
         self.values = dict(limit="2s", on_delay="3s", deputy_after="3s", detection="",
                            second_step="10min", references="[]", uplink_quorum=0)
@@ -95,7 +96,8 @@ class Witness(Watcher):
         order = ", ".join(t.tells_first) or self.name
         known = [o for o in t.watchers.values() if o is not self]
         witnesses = "".join(
-            f'  - {{name: {o.name}, url: "http://{o.host}:{o.port}", key: {{file: witness.key}}}}\n'
+            f'  - {{name: {o.name}, url: "http://{o.host}:{o.port}", key: {{file: witness.key}}'
+            f'{", relay: true" if self.name in t.relay else ""}}}\n'
             for o in known)
         self.config.write_text(WATCHER.format(
             name=self.name, folder=self.folder, port=self.port, address=self.host,

@@ -175,3 +175,40 @@ TEST_CASE("asking: when those that heard it are all gone at once, the own link i
   }
   CHECK(scene.told() == "");
 }
+
+TEST_CASE(
+    "asking: the silence of one that is heard only through others is theirs while they are gone") {
+  WatchPlan plan = asking_plan(2);
+  Scene scene(plan);
+  const auto relay = [&](double time, const char* id) {
+    CheckIn check_in;
+    check_in.controller = scene.index(id);
+    check_in.relayed = true;
+    scene.feed(time, check_in);
+  };
+  std::vector<ControllerIndex> questions;
+  const auto run = [&](double from, double until, bool answered) {
+    for (double time = from; time <= until; time += 1) {
+      if (static_cast<int>(time) % 60 == 0) {
+        if (time <= 600) relay(time, "main");
+        if (time <= 600) relay(time, "logger");
+        scene.hear(time, "other");
+      }
+      scene.feed(time, Tick{});
+      questions.clear();
+      scene.watch.take_questions(questions);
+      for (const ControllerIndex it : questions) {
+        scene.feed(time, WitnessReachable{WitnessIndex{0}, answered});
+        if (answered)
+          scene.feed(time, WitnessWord{WitnessIndex{0}, it, Span::of_seconds(time - 600)});
+        scene.feed(time, WitnessesHeardOut{it});
+      }
+    }
+  };
+  run(0, 5000, false);
+  CHECK(scene.decisions().empty());
+  CHECK_FALSE(scene.watch.vouched(scene.index("main")));
+  run(5001, 5600, true);  // Back, and it does not hear it either.
+  REQUIRE(scene.decisions().size() == 1);
+  CHECK(scene.told().find("loss site elm") != std::string::npos);
+}

@@ -108,6 +108,7 @@ TEST_CASE_TEMPLATE("store: every value of a check-in survives, also at the edges
   full.uptime_s = 0.1;
   full.power = "battery";
   full.buffered = true;
+  full.relayed_by = "breakwater";
   full.readings_json = "{\"ph\":8.1,\"note\":\"salt \xE2\x82\xAC\"}";
   CheckInRow zero = check_in(1, "lagoon-main");
   zero.seq = 0;
@@ -124,6 +125,8 @@ TEST_CASE_TEMPLATE("store: every value of a check-in survives, also at the edges
   CHECK(rows.value()[0].uptime_s == 0.1);
   CHECK(rows.value()[0].power == "battery");
   CHECK(rows.value()[0].buffered);
+  CHECK(rows.value()[0].relayed_by == "breakwater");
+  CHECK(rows.value()[1].relayed_by.empty());
   CHECK(rows.value()[0].readings_json == full.readings_json);
   CHECK(rows.value()[1].seq == 0);
   CHECK(rows.value()[1].uptime_s == 0.0);

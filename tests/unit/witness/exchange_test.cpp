@@ -153,10 +153,14 @@ TEST_CASE("exchange: what it heard is passed on, marked, once, and never a secon
     relayed += check_in != nullptr && check_in->relayed ? 1 : 0;
   }
   CHECK(relayed == 1);
+  CHECK(to.exchange->heard_through(lagoon) == "breakwater");
+  CHECK(to.exchange->heard_through(reef).empty());
   for (const auto& next : to.exchange->take_requests(s(60))) CHECK(next.message.relayed.empty());
   WitnessMessage question = Talk::message("breakwater");
   question.ask = {"lagoon"};
   CHECK(to.exchange->serve({0}, question, s(11), to.events).words[0].age == std::nullopt);
+  to.exchange->heard(lagoon, s(20));
+  CHECK(to.exchange->heard_through(lagoon).empty());
 }
 
 TEST_CASE("exchange: a partner's messages are its signs of life, at its own pace") {
