@@ -4,6 +4,7 @@
 
 #include "crypto/digest.h"
 #include "text/markup.h"
+#include "words/speech.h"
 
 namespace ebbwatch {
 namespace {
@@ -14,19 +15,20 @@ constexpr std::string_view style =
     "background:#0b5c7a;color:#fff}@media(prefers-color-scheme:dark){body{color:#eee;"
     "background:#14181b}button{background:#5fb6d6;color:#06222e}}";
 
-HttpResponse page(int status, const std::string& title, const std::string& body) {
+HttpResponse page(int status, const std::string& title, const std::string& body,
+                  Language language = Language::english) {
   static const std::string policy =
       "default-src 'none'; style-src 'sha256-" + to_base64(sha256(style)) +
       "'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
   HttpResponse out;
   out.status = status;
   out.content_type = "text/html; charset=utf-8";
-  out.body =
-      "<!doctype html><html lang=\"en\"><head><meta charset=\"utf-8\">"
-      "<meta name=\"viewport\" content=\"width=device-width\">"
-      "<meta name=\"robots\" content=\"noindex\"><title>" +
-      escaped(title) + "</title><style>" + std::string(style) + "</style></head><body><h1>" +
-      escaped(title) + "</h1>" + body + "</body></html>\n";
+  out.body = std::string("<!doctype html><html lang=\"") + code(language) +
+             "\"><head><meta charset=\"utf-8\">"
+             "<meta name=\"viewport\" content=\"width=device-width\">"
+             "<meta name=\"robots\" content=\"noindex\"><title>" +
+             escaped(title) + "</title><style>" + std::string(style) + "</style></head><body><h1>" +
+             escaped(title) + "</h1>" + body + "</body></html>\n";
   out.fields = {{"Content-Security-Policy", policy},
                 {"Referrer-Policy", "no-referrer"},
                 {"Cache-Control", "no-store"},
@@ -38,16 +40,15 @@ std::string paragraph(const std::string& text) {
   return "<p>" + escaped(text) + "</p>";
 }
 
-HttpResponse over(const AnswerSink::Question& what) {
-  return page(410, "This is over",
-              paragraph(what.drill ? "The exercise has ended. There is nothing to do."
-                                   : "The outage that this link was for has ended. There is "
-                                     "nothing to take on any more."));
+HttpResponse over(const Speech& say, const AnswerSink::Question& what) {
+  return page(410, say(Phrase::page_over),
+              paragraph(say(what.drill ? Phrase::page_drill_over : Phrase::page_outage_over)),
+              say.language());
 }
 
-std::string news(const AnswerSink::Question& what) {
-  if (what.drill) return "EXERCISE: no action at the tank is needed.";
-  return "No contact with " + what.title + " since " + what.since + ".";
+std::string news(const Speech& say, const AnswerSink::Question& what) {
+  if (what.drill) return paragraph(say(Phrase::page_drill_news));
+  return paragraph(say(Phrase::page_news, {{"name", what.title}, {"since", what.since}}));
 }
 
 }  // namespace
@@ -83,43 +84,42 @@ HttpResponse AnswerPage::unknown(const HttpRequest& request) {
 }
 
 HttpResponse AnswerPage::ask(const LinkRow& link) {
-  const auto what = sink_.question(link.outage);
-  if (!what.running) return over(what);
+  const Speech say(sink_.language_of(link.keyholder), clock_.wall_now());
+  const auto what = sink_.question(link.outage, say.language());
+  if (!what.running) return over(say, what);
   const std::string name = sink_.name_of(link.keyholder);
+  std::string body = news(say, what);
   if (link.used_at) {
-    return page(200, "You have answered",
-                paragraph(news(what)) + paragraph("This link has been used: " + name +
-                                                  " has answered. It need not be done again."));
+    body += paragraph(say(Phrase::page_link_used, {{"name", name}}));
+    return page(200, say(Phrase::page_answered), body, say.language());
   }
-  std::string body = paragraph(news(what));
-  if (!what.taken_by.empty()) body += paragraph(what.taken_by + " has it already.");
-  if (what.drill) {
-    body += paragraph("Please confirm, " + name + ", that you got this.");
-  } else {
-    body += paragraph("If you see to it, " + name +
-                      ", say so here. Nobody else is called then, and those who were told hear "
-                      "that you have it.");
+  if (!what.taken_by.empty()) {
+    body += paragraph(say(Phrase::page_has_it_already, {{"name", what.taken_by}}));
   }
-  body += std::string("<form method=\"post\"><button type=\"submit\">") +
-          (what.drill ? "I got this" : "I see to it") + "</button></form>";
-  return page(200, what.drill ? "Exercise" : what.title, body);
+  body += paragraph(say(what.drill ? Phrase::page_confirm : Phrase::page_ask, {{"name", name}}));
+  body += "<form method=\"post\"><button type=\"submit\">" +
+          escaped(say(what.drill ? Phrase::page_drill_button : Phrase::page_button)) +
+          "</button></form>";
+  return page(200, what.drill ? say(Phrase::page_drill) : what.title, body, say.language());
 }
 
 HttpResponse AnswerPage::take(const LinkRow& link) {
-  const auto what = sink_.question(link.outage);
-  if (!what.running) return over(what);
+  const Speech say(sink_.language_of(link.keyholder), clock_.wall_now());
+  const auto what = sink_.question(link.outage, say.language());
+  if (!what.running) return over(say, what);
   if (link.used_at) return ask(link);
-  if (!sink_.answer_by_link(link)) return over(what);
+  if (!sink_.answer_by_link(link)) return over(say, what);
   book_.mark_used(link);
   if (what.drill) {
-    return page(200, "Thank you",
-                paragraph("The exercise has reached you and your answer has "
-                          "reached the watcher. Nothing else is to be done."));
+    return page(200, say(Phrase::page_thanks), paragraph(say(Phrase::page_drill_done)),
+                say.language());
   }
-  std::string body = paragraph(news(what)) + paragraph(sink_.name_of(link.keyholder) +
-                                                       ", you have it. The call list stops.");
-  if (!what.taken_by.empty()) body += paragraph(what.taken_by + " had taken it on before you.");
-  return page(200, "You have it", body);
+  std::string body = news(say, what) + paragraph(say(Phrase::page_call_list_stops,
+                                                     {{"name", sink_.name_of(link.keyholder)}}));
+  if (!what.taken_by.empty()) {
+    body += paragraph(say(Phrase::page_had_it_before, {{"name", what.taken_by}}));
+  }
+  return page(200, say(Phrase::page_you_have_it), body, say.language());
 }
 
 }  // namespace ebbwatch

@@ -12,6 +12,7 @@
 #include "ingest/rate.h"
 #include "ingest/request_handler.h"
 #include "ports/clock.h"
+#include "words/language.h"
 
 namespace ebbwatch {
 
@@ -21,12 +22,13 @@ class AnswerSink {
   struct Question {
     bool running = false;
     std::string title;     ///< "Lagoon reef"
-    std::string since;     ///< "14:02"
+    std::string since;     ///< "since 14:02", in the language that was asked for.
     std::string taken_by;  ///< Who has it by now; empty: nobody.
     bool drill = false;
   };
   virtual ~AnswerSink() = default;
-  virtual Question question(OutageId outage) const = 0;
+  virtual Question question(OutageId outage, Language language) const = 0;
+  virtual Language language_of(const std::string& keyholder) const = 0;
   virtual std::string name_of(const std::string& keyholder) const = 0;
   /// @return false when the outage has ended meanwhile.
   virtual bool answer_by_link(const LinkRow& link) = 0;

@@ -2,7 +2,8 @@
 
 #include "reporting/log.h"
 #include "settings/plan.h"
-#include "text/rfc3339.h"
+#include "text/gsm7.h"
+#include "words/speech.h"
 
 namespace ebbwatch {
 namespace {
@@ -21,6 +22,7 @@ std::string end_of_number(const std::string& number) {
 IncomingAnswer Answering::incoming_text(const std::string& notifier, const std::string& from,
                                         const std::string& text) {
   IncomingAnswer answer = read_reply(engine_->settings(), *this, from, text);
+  answer.reply = to_gsm7(answer.reply);  // It goes back to a phone.
   using Kind = IncomingAnswer::Kind;
   const bool answered = answer.kind == Kind::acknowledged || answer.kind == Kind::had_already ||
                         answer.kind == Kind::confirmed_drill;
@@ -37,7 +39,7 @@ IncomingAnswer Answering::incoming_text(const std::string& notifier, const std::
   return answer;
 }
 
-AnswerSink::Question Answering::question(OutageId outage) const {
+AnswerSink::Question Answering::question(OutageId outage, Language language) const {
   Question out;
   if (const DrillRow* drill = engine_->drills().open(outage)) {
     out.running = out.drill = true;
@@ -48,7 +50,7 @@ AnswerSink::Question Answering::question(OutageId outage) const {
   if (record == nullptr || record->closed) return out;
   out.running = true;
   out.title = subject_name(engine_->settings(), engine_->watch().plan(), record->subject);
-  out.since = time_of_day(clock_.to_wall(record->since), clock_.wall_now());
+  out.since = Speech(language, clock_.wall_now()).since(clock_.to_wall(record->since));
   out.taken_by = name_of(engine_->taken_by(outage));
   return out;
 }
@@ -58,6 +60,13 @@ std::string Answering::name_of(const std::string& keyholder) const {
     if (one.id == keyholder) return one.name;
   }
   return keyholder;
+}
+
+Language Answering::language_of(const std::string& keyholder) const {
+  for (const auto& one : engine_->settings().keyholders) {
+    if (one.id == keyholder) return first_known_language(one.languages);
+  }
+  return Language::english;
 }
 
 bool Answering::answer_by_link(const LinkRow& link) {
@@ -74,23 +83,25 @@ std::vector<OutageId> Answering::open_questions() const {
 
 IncomingAnswer Answering::answer_by_text(OutageId outage, const KeyholderSettings& keyholder) {
   using Kind = IncomingAnswer::Kind;
-  const Question what = question(outage);
+  const Language language = first_known_language(keyholder.languages);
+  const Speech say(language, clock_.wall_now());
+  const Question what = question(outage, language);
   if (what.drill) {
     if (!engine_->acknowledge(outage, {keyholder.id, AnswerWay::text})) {
-      return {Kind::unknown_code, "This exercise did not go to you."};
+      return {Kind::unknown_code, say(Phrase::reply_drill_not_yours)};
     }
-    return {Kind::confirmed_drill,
-            "Thank you. The exercise has reached you; nothing is to be done."};
+    return {Kind::confirmed_drill, say(Phrase::reply_drill_done)};
   }
   if (!engine_->dispatcher().was_told(outage, keyholder.id)) {
-    return {Kind::not_told, "You were not told of this outage, so nothing was changed."};
+    return {Kind::not_told, say(Phrase::reply_not_told)};
   }
   const std::string before = engine_->taken_by(outage);
-  if (before == keyholder.id) return {Kind::had_already, "You have it already."};
+  if (before == keyholder.id) return {Kind::had_already, say(Phrase::reply_had_already)};
   if (!engine_->acknowledge(outage, {keyholder.id, AnswerWay::text}))
-    return {Kind::over, "This outage is over."};
-  const std::string also = before.empty() ? "" : " " + name_of(before) + " had it before you.";
-  return {Kind::acknowledged, "You have it. The call list stops." + also};
+    return {Kind::over, say(Phrase::reply_over)};
+  std::string reply = say(Phrase::reply_done);
+  if (!before.empty()) reply += " " + say(Phrase::reply_had_it_before, {{"name", name_of(before)}});
+  return {Kind::acknowledged, reply};
 }
 
 }  // namespace ebbwatch

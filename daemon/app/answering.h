@@ -23,7 +23,8 @@ class Answering final : public IncomingTexts, public AnswerSink, public ReplySin
   IncomingAnswer incoming_text(const std::string& notifier, const std::string& from,
                                const std::string& text) override;
 
-  Question question(OutageId outage) const override;
+  Question question(OutageId outage, Language language) const override;
+  Language language_of(const std::string& keyholder) const override;
   std::string name_of(const std::string& keyholder) const override;
   bool answer_by_link(const LinkRow& link) override;
 

@@ -4,6 +4,7 @@
 
 #include "app/answer_book.h"
 #include "notices/answers.h"
+#include "words/catalogue.h"
 
 namespace ebbwatch {
 namespace {
@@ -40,10 +41,10 @@ IncomingAnswer read_reply(const Settings& settings, ReplySink& sink, const std::
   const KeyholderSettings* who = keyholder_of(settings, from);
   if (who == nullptr) return {Kind::unknown_sender, ""};
   const auto codes = codes_in_reply(std::string_view(text).substr(0, text_bytes_max));
-  if (codes.empty()) {
-    return {Kind::not_understood, "Not understood. To take an outage on, answer OK and its code."};
-  }
-  IncomingAnswer best{Kind::unknown_code, "No outage with this code is running."};
+  const Language language = first_known_language(who->languages);
+  const auto say = [language](Phrase which) { return std::string(phrase(language, which)); };
+  if (codes.empty()) return {Kind::not_understood, say(Phrase::reply_not_understood)};
+  IncomingAnswer best{Kind::unknown_code, say(Phrase::reply_unknown_code)};
   for (const OutageId outage : sink.open_questions()) {
     const auto code = AnswerBook::code_of(outage);
     if (std::find(codes.begin(), codes.end(), code) == codes.end()) continue;

@@ -241,8 +241,37 @@ enum class Phrase : std::uint16_t {
   under_an_hour,
   over_a_day,
   hours_never,
+  // The page behind a link, and answers to texts.
+  page_over,
+  page_drill_over,
+  page_outage_over,
+  page_drill,
+  page_drill_news,
+  page_news,
+  page_answered,
+  page_link_used,
+  page_has_it_already,
+  page_confirm,
+  page_ask,
+  page_button,
+  page_drill_button,
+  page_thanks,
+  page_drill_done,
+  page_you_have_it,
+  page_call_list_stops,
+  page_had_it_before,
+  reply_not_understood,
+  reply_unknown_code,
+  reply_drill_not_yours,
+  reply_drill_done,
+  reply_not_told,
+  reply_had_already,
+  reply_over,
+  reply_done,
+  reply_had_it_before,
 };
-inline constexpr std::size_t phrase_count = static_cast<std::size_t>(Phrase::hours_never) + 1;
+inline constexpr std::size_t phrase_count =
+    static_cast<std::size_t>(Phrase::reply_had_it_before) + 1;
 
 std::string_view phrase(Language language, Phrase which);
 

@@ -37,9 +37,12 @@ Settings people() {
 
 class Desk final : public AnswerSink, public ReplySink {
  public:
-  Question question(OutageId outage) const override {
+  Language language_of(const std::string& keyholder) const override {
+    return keyholder == "robin" ? language : Language::english;
+  }
+  Question question(OutageId outage, Language) const override {
     if (outage != running) return {};
-    return {true, "Lagoon <reef>", "14:02", taken_by, false};
+    return {true, "Lagoon <reef>", "since 14:02", taken_by, false};
   }
   std::string name_of(const std::string& keyholder) const override {
     return keyholder == "robin" ? "Robin" : "Sam";
@@ -57,6 +60,7 @@ class Desk final : public AnswerSink, public ReplySink {
   }
 
   OutageId running = 17;
+  Language language = Language::english;
   std::string taken_by;
   int answers = 0;
 };
@@ -103,6 +107,32 @@ TEST_CASE("link: only a hash of it is kept, and it outlives the process") {
   REQUIRE(later.find(token) != nullptr);
   CHECK(later.find(token)->keyholder == "robin");
   CHECK(later.find(token.substr(1)) == nullptr);
+}
+
+TEST_CASE("link: the page speaks the language of whom it is for") {
+  Scene scene;
+  scene.desk.language = Language::german;
+  const std::string url = scene.book.link(17, "robin", "mail");
+  const HttpResponse asked = scene.send("GET", url);
+  CHECK(asked.body.find("<html lang=\"de\">") != std::string::npos);
+  CHECK(asked.body.find("Kein Kontakt: Lagoon &lt;reef&gt;, ") != std::string::npos);
+  CHECK(asked.body.find("Ich kümmere mich darum") != std::string::npos);
+  const HttpResponse taken = scene.send("POST", url);
+  CHECK(taken.body.find("Robin, Sie haben es übernommen.") != std::string::npos);
+  CHECK(scene.send("POST", url).body.find("schon benutzt") != std::string::npos);
+  scene.desk.running = 0;
+  CHECK(scene.send("GET", url).body.find("Das ist vorbei") != std::string::npos);
+  const HttpResponse other = scene.send("GET", scene.book.link(17, "sam", "mail"));
+  CHECK(other.body.find("<html lang=\"en\">") != std::string::npos);
+}
+
+TEST_CASE("reply: what is answered to a text is in the language of who sent it") {
+  Settings settings = people();
+  settings.keyholders[0].languages = {"es"};
+  Desk desk;
+  CHECK(read_reply(settings, desk, "+15550100", "hola").reply ==
+        "No se entiende. Para hacerse cargo, responda OK y el código.");
+  CHECK(read_reply(settings, desk, "+15550101", "hello").reply.starts_with("Not understood. "));
 }
 
 TEST_CASE("link: there is none without a public address, and no code where no text comes in") {
