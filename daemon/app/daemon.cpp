@@ -71,7 +71,9 @@ void warn_of_unavailable(const Settings& settings) {
         std::string(key) +
             " is configured, but this version does not have it yet; it has no effect.");
   };
-  warn(settings.listen.check_in_mqtt.has_value(), "listen.check_in_mqtt");
+  const auto has_tls = [](const std::optional<ListenAddress>& at) { return at && at->tls; };
+  warn(has_tls(settings.listen.check_in_http), "listen.check_in_http.tls");
+  warn(has_tls(settings.listen.board), "listen.board.tls");
 }
 
 /// Whether a reload changes what is fixed while the process runs.
@@ -85,6 +87,7 @@ bool needs_restart(const Settings& now, const Settings& wanted) {
          now.watcher.state_dir != wanted.watcher.state_dir ||
          !same(now.listen.check_in_http, wanted.listen.check_in_http) ||
          !same(now.listen.check_in_udp, wanted.listen.check_in_udp) ||
+         now.listen.check_in_mqtt != wanted.listen.check_in_mqtt ||
          !same(now.listen.board, wanted.listen.board);
 }
 
@@ -272,8 +275,11 @@ Result<void> Daemon::open_listeners() {
             std::to_string(port.value()) + ".");
   }
   doors_ = std::make_unique<Doors>(
-      Doors::Parts{io_.get_executor(), tasks_, admission_, *engine_, clock_, entropy_});
-  if (const auto opened = doors_->open(listen, stored_.controllers); !opened) return opened;
+      Doors::Parts{io_.get_executor(), tasks_, admission_, *engine_, clock_, entropy_,
+                   [this](bool answers) { engine_->broker(answers); }});
+  if (const auto opened = doors_->open(settings_at_start_, stored_.controllers); !opened) {
+    return opened;
+  }
   commands_ = std::make_unique<Commands>(Commands::Parts{
       *engine_, *committer_, *store_thread_, clock_, [this] { return reload_keys(); }, *doors_});
   commands_->set_unmet_wishes(wishes_.unmet());

@@ -13,12 +13,26 @@ namespace json = boost::json;
 Doors::Doors(Parts parts)
     : parts_(std::move(parts)), datagrams_(parts_.admission, parts_.sink, parts_.entropy) {}
 
-Result<void> Doors::open(const ListenSettings& listen, const std::vector<ControllerRow>& stored) {
+Result<void> Doors::open(const Settings& settings, const std::vector<ControllerRow>& stored) {
   for (const auto& row : stored) {
     if (row.datagram_at) datagrams_.restore(row.controller, *row.datagram_at);
   }
-  if (!listen.check_in_udp) return {};
-  const auto& at = *listen.check_in_udp;
+  const ListenSettings& listen = settings.listen;
+  if (listen.check_in_udp) {
+    if (auto opened = open_udp(*listen.check_in_udp); !opened) return opened;
+  }
+  if (!listen.check_in_mqtt) return {};
+  auto made = BrokerDoor::make(
+      {parts_.loop, parts_.admission, parts_.sink, parts_.clock, parts_.broker_link}, settings);
+  if (!made) return made.error();
+  broker_ = std::move(made.value());
+  say(Level::info, "listening",
+      "Check-ins over MQTT through " + listen.check_in_mqtt->broker + ", topic " +
+          listen.check_in_mqtt->topic + ".");
+  return {};
+}
+
+Result<void> Doors::open_udp(const ListenAddress& at) {
   udp_ = std::make_unique<UdpListener>(parts_.loop, datagrams_, parts_.clock);
   const auto port = udp_->open(at.address, at.port);
   if (!port) return port.error();
@@ -42,16 +56,22 @@ Result<void> Doors::open(const ListenSettings& listen, const std::vector<Control
 }
 
 void Doors::start() {
+  if (broker_) broker_->start();
   if (!udp_) return;
   parts_.tasks.start("datagram listener", Tasks::Role::essential, [this] { return udp_->run(); });
 }
 
 void Doors::stop() {
   if (udp_) udp_->stop();
+  if (broker_) broker_->stop();
 }
 
 void Doors::add_to(json::object& status) const {
-  if (!udp_) return;
+  if (udp_) add_udp(status);
+  if (broker_) status["check_in_mqtt"] = broker_->status();
+}
+
+void Doors::add_udp(json::object& status) const {
   const auto& desk = datagrams_.counters();
   const auto socket = udp_->counters();
   status["check_in_udp"] =

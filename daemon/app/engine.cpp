@@ -116,6 +116,7 @@ void Engine::start(const StoredState& stored) {
   restore_telling(stored, now);
   add_watcher_row("start", "", true);
   feed({now, WatcherStarted{}});
+  if (broker_answers_) feed({now, BrokerLink{*broker_answers_}});
   arm();
 }
 
@@ -141,6 +142,7 @@ void Engine::reload(Settings settings, Notifiers notifiers) {
   watch_ = std::make_unique<Watch>(plan_, now, state);
   witnessing_.use(settings_, plan_);
   dispatcher_.reload(settings_, plan_, std::move(notifiers));
+  if (broker_answers_) feed({now, BrokerLink{*broker_answers_}});
   feed({now, Tick{}});
   arm();
 }
@@ -176,7 +178,9 @@ CheckInAnswer Engine::accept(const Credential& credential, const ParsedCheckIn& 
   mark(controller);
   const bool first = watch_->contact(controller) == Contact::enrolled;
   if (!parsed.buffered) witnessing_.heard(controller, now);
-  feed({now, to_event(parsed, controller)});
+  CheckIn event = to_event(parsed, controller);
+  event.by_broker = credential.kind == Credential::Kind::broker;
+  feed({now, event});
   if (first) {
     // A controller that was heard must not be forgotten by a crash: its silence would not be told.
     parts_.committer.now(std::move(batch), [](bool) {});
@@ -198,6 +202,11 @@ void Engine::uplink(ReferenceIndex reference, bool answered) {
   const Instant now = enter();
   add_watcher_row("uplink", plan_.uplink_references[reference.value], answered);
   feed({now, UplinkResult{reference, answered}});
+}
+
+void Engine::broker(bool answers) {
+  broker_answers_ = answers;
+  if (watch_ && !stopped_) feed({enter(), BrokerLink{answers}});
 }
 
 Result<void> Engine::acknowledge(OutageId outage, const Acknowledgement& given) {

@@ -7,6 +7,7 @@
 #include <functional>
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -59,6 +60,8 @@ class Engine final : public CheckInSink {
   void refused(int status, const std::string& controller, const std::string& remote_address,
                const std::string& detail) override;
   void uplink(ReferenceIndex reference, bool answered);
+  /// The MQTT broker answered, or does not any more; false also says that there is one.
+  void broker(bool answers);
   /// Also answers an exercise. Errors: not_found (no such outage is running; the exercise did not
   /// go to that person).
   Result<void> acknowledge(OutageId outage, const Acknowledgement& given);
@@ -148,6 +151,7 @@ class Engine final : public CheckInSink {
   ClockGuard guard_;
   boost::asio::steady_timer timer_;
   Instant armed_for_ = Instant::never();
+  std::optional<bool> broker_answers_;  ///< Empty: there is no broker.
   std::vector<Decision> decisions_;
   std::vector<ControllerIndex> dirty_;
   std::vector<char> is_dirty_;

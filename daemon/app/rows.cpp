@@ -93,6 +93,7 @@ ControllerRow to_row(const ControllerRecord& record, const WatchPlan& plan, cons
   row.unsteady = record.unsteady;
   row.standing = record.standing;
   row.standing_scope = word(record.standing_scope);
+  row.by_broker = record.by_broker;
   return row;
 }
 
@@ -172,6 +173,7 @@ WatchState to_state(const StoredState& stored, const WatchPlan& plan, const Cloc
     record.unsteady = row.unsteady;
     record.standing = row.standing;
     record.standing_scope = from_word(row.standing_scope, scopes, Scope::controller);
+    record.by_broker = row.by_broker;
     const auto covers = [&row](const OutageRecord& outage) { return outage.id == row.outage; };
     if (std::any_of(state.outages.begin(), state.outages.end(), covers)) record.outage = row.outage;
     state.controllers.push_back(record);

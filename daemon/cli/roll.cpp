@@ -165,6 +165,20 @@ std::string witnesses_text(const json::object& status, WallTime now) {
   return out;
 }
 
+std::string broker_text(const json::object& status, WallTime now) {
+  const json::value* found = status.if_contains("check_in_mqtt");
+  if (!found || !found->is_object()) return "";
+  const auto& broker = found->get_object();
+  const std::string state = member(broker, "state");
+  const auto since = from_rfc3339(member(broker, "since"));
+  std::string out =
+      line(2, "MQTT broker", state == "not_answering" ? "NOT ANSWERING" : spoken(state),
+           since ? "since " + span_text(std::max(now - *since, Span{})) : "");
+  if (state != "not_answering") return out;
+  return out + "      " + member(broker, "broker") + ": " + member(broker, "why") +
+         "\n      Who checks in through it cannot be heard, and is not taken for lost.\n";
+}
+
 std::string watcher_text(const json::object& status, WallTime now) {
   std::string out = "\nThe watcher " + member(status, "watcher") + " itself:\n";
   out += line(2, "own link", spoken(member(status, "own_link")), "");
@@ -188,6 +202,7 @@ std::string watcher_text(const json::object& status, WallTime now) {
       out += line(2, "check-ins over UDP", "OVERFLOWED", std::to_string(lost) + " were dropped");
     }
   }
+  out += broker_text(status, now);
   for (const auto& value : list(status, "wishes_not_to_be_had")) {
     out += "\nA wish that cannot be had:\n  " + std::string(value.as_string()) + "\n";
   }

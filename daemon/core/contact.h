@@ -57,6 +57,8 @@ struct Controller {
   bool queued = false;                   ///< In the list of those to be judged.
   bool early = false;                    ///< To be judged on a battery-backed controller's word.
   bool fresh_phase = false;              ///< After a blind spell the old grid says nothing.
+  bool by_broker = false;                ///< Its newest check-in came through the message broker.
+  bool cut_off = false;                  ///< By the broker, which does not answer this watcher.
   bool planned = false;                  ///< It announced a stop with its newest check-in.
   Instant shaken_at = Instant::never();  ///< When its newest short outage ended.
   Power last_power = Power::unknown;

@@ -49,6 +49,8 @@ struct Evidence {
     buffered_received,      ///< subject, count: stored check-ins from the silence arrived.
     uplink_failed,          ///< span: this watcher's own link did not work for `span`.
     watcher_stopped,        ///< at, span: this watcher was not running.
+    broker_silent,          ///< at, span, count: the broker through which `count` controllers check
+                            ///< in did not answer; total 1: it does not yet.
     witness_silent_too,     ///< count of total witnesses do not hear it either.
     witness_hears,          ///< count of total witnesses still hear it.
     often_unsteady,         ///< subject, count: so many short losses lately.

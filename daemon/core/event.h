@@ -24,12 +24,20 @@ struct CheckIn {
   std::optional<Span> leaving;  ///< A planned stop of this length; > 0.
   bool buffered = false;        ///< Sent late, from a buffer: evidence about the past.
   bool relayed = false;         ///< Another watcher has heard it and passed that on.
+  bool by_broker = false;       ///< It came through a message broker, see BrokerLink.
 };
 
 /// One check of this watcher's own link.
 struct UplinkResult {
   ReferenceIndex reference;
   bool answered = false;
+};
+
+/// Whether the message broker answers this watcher. While it does not, whoever checks in through it
+/// cannot be heard, and that is nobody's silence. Fed at each proof; the first one (at the start,
+/// `answers` false) says that there is a broker at all.
+struct BrokerLink {
+  bool answers = false;
 };
 
 /// This watcher's process began to listen. Time before it was not watched.
@@ -81,8 +89,8 @@ struct Unshelve {
 
 struct Event {
   Instant at;
-  std::variant<Tick, CheckIn, UplinkResult, WatcherStarted, WatcherStopped, ClockJump, WitnessWord,
-               WitnessReachable, WitnessesHeardOut, Acknowledge, Shelve, Unshelve>
+  std::variant<Tick, CheckIn, UplinkResult, BrokerLink, WatcherStarted, WatcherStopped, ClockJump,
+               WitnessWord, WitnessReachable, WitnessesHeardOut, Acknowledge, Shelve, Unshelve>
       what;
 };
 

@@ -46,7 +46,12 @@ inline constexpr Span tls_look_every =
 
 // Check-in over MQTT.
 inline constexpr Span mqtt_keep_alive = Span::of_s(30);  ///< The broker ends us after 1.5 times it.
-inline constexpr Span mqtt_connect_time_max = Span::of_s(20);
+inline constexpr Span mqtt_connect_time_max = Span::of_s(20);       ///< Until it has taken us on.
+inline constexpr Span mqtt_prove_every = Span::of_s(10);            ///< Whether it still answers.
+inline constexpr Span mqtt_answer_time_max = Span::of_s(15);        ///< Then it counts as gone.
+inline constexpr std::ptrdiff_t mqtt_messages_waiting_max = 1'000;  ///< Then no more are read.
+inline constexpr std::uint32_t mqtt_packet_bytes_max =
+    64 * 1024;                                           ///< Asked of the broker (MQTT 5).
 inline constexpr Span mqtt_retry_first = Span::of_s(1);  ///< Doubled with each failure.
 inline constexpr Span mqtt_retry_last = Span::of_s(30);
 inline constexpr Span mqtt_told_every = Span::of_min(10);  ///< Log lines about one controller.

@@ -37,7 +37,7 @@ bool GroupTally::together() const {
 
 bool ScopeView::is_together(std::uint32_t index, Onset onset) const {
   const Controller& it = controllers_[index];
-  if (!it.unheard() || it.asking.vouched) return false;
+  if (!it.unheard() || it.asking.vouched || it.cut_off) return false;
   const Onset own = onset_of(it);
   return own.from <= onset.to + slack && own.to + slack >= onset.from;
 }

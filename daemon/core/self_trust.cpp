@@ -21,7 +21,7 @@ std::optional<BlindSpell> SelfTrust::sign(Instant at) {
   if (!running_) {
     // Something was heard although no start was seen: it runs.
     running_ = true;
-    last_proof_ = at;
+    spell_ended(at);
     return BlindSpell{before, at, BlindSpell::Why::stopped, true};
   }
   if (!rules_.judges_presence || at - before <= rules_.uplink_every * signs_apart) {
@@ -29,7 +29,7 @@ std::optional<BlindSpell> SelfTrust::sign(Instant at) {
   }
   // The link's own doubt, if any, is part of this spell.
   const Instant from = link_failed_ ? std::min(last_proof_, before) : before;
-  last_proof_ = at;
+  spell_ended(at);
   return BlindSpell{from, at, BlindSpell::Why::stopped, false};
 }
 
@@ -37,7 +37,7 @@ std::optional<BlindSpell> SelfTrust::started(Instant at) {
   const Instant before = last_sign_;
   running_ = true;
   last_sign_ = at;
-  last_proof_ = at;
+  spell_ended(at);
   if (at == before) return std::nullopt;
   return BlindSpell{before, at, BlindSpell::Why::stopped, true};
 }
@@ -51,8 +51,23 @@ std::optional<BlindSpell> SelfTrust::jumped(Instant at, Span blind_for) {
   const Instant from = std::max(at - blind_for, Instant{});
   last_sign_ = at;
   if (blind_for.us <= 0) return std::nullopt;
-  last_proof_ = at;
+  spell_ended(at);
   return BlindSpell{from, at, BlindSpell::Why::stopped, true};
+}
+
+/// All of the time up to `at` is accounted for, but not what the broker owes from before.
+void SelfTrust::spell_ended(Instant at) {
+  last_proof_ = at;
+  if (judges_broker() && !broker_failed_) broker_proof_ = at;
+}
+
+std::optional<BlindSpell> SelfTrust::broker(Instant at, bool answers) {
+  const Instant before = judges_broker() ? broker_proof_ : at;
+  const bool failed = broker_failed_;
+  broker_failed_ = !answers;
+  broker_proof_ = answers ? at : before;
+  if (!failed || !answers || at == before) return std::nullopt;
+  return BlindSpell{before, at, BlindSpell::Why::broker, false};
 }
 
 std::optional<BlindSpell> SelfTrust::checked(Instant at, ReferenceIndex reference, bool answered) {

@@ -22,7 +22,7 @@ enum class Path : std::uint8_t {
 };
 
 struct BlindSpell {
-  enum class Why : std::uint8_t { stopped, link };
+  enum class Why : std::uint8_t { stopped, link, broker };
   Instant from;
   Instant to;
   Why why = Why::link;
@@ -51,17 +51,27 @@ class SelfTrust {
   /// Something came in over the link; call sign() first. @return the spell that this ends.
   std::optional<BlindSpell> heard_remote(Instant at);
 
+  /// The message broker answered, or does not any more. @return the spell that this ends, in which
+  /// nothing could come through it.
+  std::optional<BlindSpell> broker(Instant at, bool answers);
+
   bool running() const { return running_; }
   bool judges_presence() const { return rules_.judges_presence; }
   bool judges_link() const { return rules_.quorum > 0 && rules_.references > 0; }
   bool link_trusted() const { return running_ && !link_failed_; }
   /// Last moment at which a message on this path would certainly have been heard.
   Instant proof(Path path) const { return path == Path::local ? last_sign_ : last_proof_; }
+  bool judges_broker() const { return !broker_proof_.is_never(); }
+  bool broker_trusted() const { return !broker_failed_; }
+  /// When the broker answered last; without answers yet, when it was first asked. @pre
+  /// judges_broker().
+  Instant broker_proof() const { return broker_proof_; }
   /// When the link began to be doubtful. @pre !link_trusted().
   Instant link_doubt_since() const { return last_proof_; }
 
  private:
   std::optional<BlindSpell> prove_link(Instant at);
+  void spell_ended(Instant at);
 
   Rules rules_;
   std::vector<bool> answered_;
@@ -69,6 +79,8 @@ class SelfTrust {
   Instant last_proof_;
   bool running_ = true;
   bool link_failed_ = false;  // a check failed since the last proof
+  Instant broker_proof_ = Instant::never();
+  bool broker_failed_ = false;
 };
 
 }  // namespace ebbwatch

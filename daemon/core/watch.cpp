@@ -97,6 +97,7 @@ void Watch::Impl::on(const Event& event, std::vector<Decision>& decisions) {
   }
   now_ = event.at;
   apply(event);
+  look_at_broker(event.at);
   judge_ready(event.at);
   out_ = nullptr;
 }
@@ -108,6 +109,8 @@ void Watch::Impl::apply(const Event& event) {
     check_in(*check, at);
   } else if (const auto* uplink = std::get_if<UplinkResult>(&event.what)) {
     close(trust_.checked(at, uplink->reference, uplink->answered));
+  } else if (const auto* broker = std::get_if<BrokerLink>(&event.what)) {
+    broker_answers(broker->answers, at);
   } else if (std::holds_alternative<WatcherStopped>(event.what)) {
     trust_.stopped(at);
   } else if (const auto* heard = std::get_if<WitnessWord>(&event.what)) {
@@ -161,10 +164,7 @@ void Watch::Impl::judge_ready(Instant at) {
     if (!it.queued) continue;
     it.queued = false;
     if (!it.ripe && !it.early) continue;
-    const Path path = path_of(index);
-    const bool proven = path == Path::local || !trust_.judges_link() ||
-                        (trust_.link_trusted() && trust_.proof(path) >= it.ready_at);
-    if (proven) {
+    if (is_proven(index)) {
       judge(index, at);
     } else {
       it.queued = true;
@@ -174,35 +174,90 @@ void Watch::Impl::judge_ready(Instant at) {
   reconsidered_.clear();
 }
 
+/// Whether all that this controller may have sent until it was put up for judgement would be here.
+bool Watch::Impl::is_proven(std::uint32_t index) const {
+  const Controller& it = controllers_[index];
+  const Path path = path_of(index);
+  const bool link = path == Path::local || !trust_.judges_link() ||
+                    (trust_.link_trusted() && trust_.proof(path) >= it.ready_at);
+  const bool broker = !it.by_broker || !trust_.judges_broker() ||
+                      (trust_.broker_trusted() && trust_.broker_proof() >= it.ready_at);
+  return link && broker;
+}
+
+bool Watch::Impl::reaches(const BlindSpell& spell, std::uint32_t controller) const {
+  if (spell.why == BlindSpell::Why::stopped) return true;
+  if (spell.why == BlindSpell::Why::broker) return controllers_[controller].by_broker;
+  return path_of(controller) == Path::remote;
+}
+
 void Watch::Impl::close(const std::optional<BlindSpell>& spell) {
   if (!spell) return;
   for (std::uint32_t i = 0; i < count_; ++i) {
-    const bool touched = spell->why == BlindSpell::Why::stopped || path_of(i) == Path::remote;
     Controller& it = controllers_[i];
-    if (!touched || !it.live()) continue;
+    if (!reaches(*spell, i) || !it.live()) continue;
     leave_out(it, rules(i), spell->from, spell->to);
     it.asking = Asking{};
     it.asking.not_before = spell->to;
     arm(i);
   }
   give_chance(spell->to);
-  const Span told = trust_.judges_link() || spell->announced
-                        ? plan_.uplink_every * told_after_checks
-                        : told_after;
-  if (spell->to - spell->from < told) return;
+  tell_gap(*spell, false);
+}
+
+/// Tells of it when it was long enough to matter. @param lasts whether it is not over yet.
+void Watch::Impl::tell_gap(const BlindSpell& spell, bool lasts) {
+  const bool broker = spell.why == BlindSpell::Why::broker;
+  Span told = trust_.judges_link() || spell.announced || broker
+                  ? plan_.uplink_every * told_after_checks
+                  : told_after;
+  std::uint32_t cut_off = 0;
+  Span patience = Span::of_days(1);
+  for (std::uint32_t i = 0; broker && i < count_; ++i) {
+    if (!controllers_[i].by_broker || controllers_[i].contact == Contact::enrolled) continue;
+    ++cut_off;
+    patience = std::min(patience, rules(i).on_delay);
+  }
+  broker_look_at_ = spell.to + plan_.uplink_every;
+  if (broker && cut_off == 0) return;
+  // While it lasts, only what has outlasted an on-delay is news.
+  if (lasts) told = std::max(told, patience + Span::of_ms(1));
+  broker_look_at_ = spell.from + told;
+  if (spell.to - spell.from < told) return;
   OutageRecord record;
-  record.id = next_outage_++;
+  const bool again = broker && broker_gap_ != 0;
+  record.id = again ? broker_gap_ : next_outage_++;
+  record.told = !again;
+  broker_gap_ = lasts ? record.id : 0;
   record.subject = Subject{Scope::watcher, 0};
   record.cause = Cause::watcher_uplink;
   record.confidence = 0.99;
   Evidence fact;
-  fact.code = spell->why == BlindSpell::Why::stopped ? Evidence::Code::watcher_stopped
-                                                     : Evidence::Code::uplink_failed;
+  fact.code = broker                                  ? Evidence::Code::broker_silent
+              : spell.why == BlindSpell::Why::stopped ? Evidence::Code::watcher_stopped
+                                                      : Evidence::Code::uplink_failed;
   fact.subject = record.subject;
-  fact.at = spell->from;
-  fact.span = spell->to - spell->from;
+  fact.at = spell.from;
+  fact.span = spell.to - spell.from;
+  fact.count = cut_off;
+  fact.total = lasts ? 1 : 0;
   record.evidence.push(fact);
-  decide(DecisionKind::watch_gap, record, spell->to, spell->from);
+  decide(DecisionKind::watch_gap, record, spell.to, spell.from);
+}
+
+void Watch::Impl::broker_answers(bool answers, Instant at) {
+  const bool before = trust_.broker_trusted();
+  close(trust_.broker(at, answers));
+  if (answers == before) return;
+  broker_look_at_ = at;
+  for (Controller& it : controllers_) it.cut_off = it.by_broker && !answers;
+}
+
+/// Nobody is told of silent tanks behind a broker that does not answer; of the broker itself, once.
+void Watch::Impl::look_at_broker(Instant at) {
+  if (trust_.broker_trusted() || broker_gap_ != 0 || !trust_.running()) return;
+  if (at < broker_look_at_) return;
+  tell_gap({trust_.broker_proof(), at, BlindSpell::Why::broker, false}, true);
 }
 
 /// `index` is heard at `at`: whether that ends a silence that was this watcher's own.

@@ -58,6 +58,7 @@ struct ControllerRecord {
   bool unsteady = false;
   OutageId standing = 0;  ///< The standing alarm that holds back its short losses; 0: none.
   Scope standing_scope = Scope::controller;  ///< What that alarm is about: it, its tank, its site…
+  bool by_broker = false;                    ///< Its newest check-in came through the broker.
 };
 
 /// What must outlive the process, of one outage that is running or was just closed.

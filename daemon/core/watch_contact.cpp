@@ -27,6 +27,11 @@ void Watch::Impl::check_in(const CheckIn& check_in, Instant at) {
   Controller& it = controllers_[index];
   const Path path = path_of(index);
   if (path == Path::remote) close(trust_.heard_remote(at));
+  if (!check_in.relayed) {
+    it.by_broker = check_in.by_broker;
+    if (it.by_broker) broker_answers(true, at);
+    it.cut_off = false;
+  }
   if (check_in.buffered) {
     if (it.unheard() || it.contact == Contact::returning) ++it.buffered;
     if (check_in.power != Power::unknown) it.buffered_power = check_in.power;

@@ -86,6 +86,11 @@ class Watch::Impl {
   void drain(Instant until);
   void judge_ready(Instant at);
   void close(const std::optional<BlindSpell>& spell);
+  bool reaches(const BlindSpell& spell, std::uint32_t controller) const;
+  void tell_gap(const BlindSpell& spell, bool lasts);
+  bool is_proven(std::uint32_t controller) const;
+  void broker_answers(bool answers, Instant at);
+  void look_at_broker(Instant at);
   void end_mass_silence(std::uint32_t index, Instant at);
   Path path_of(std::uint32_t controller) const;
   SiteIndex site_of(std::uint32_t controller) const;
@@ -214,8 +219,10 @@ class Watch::Impl {
   OutageId next_outage_ = 1;
   Instant now_;
   Instant last_decision_;
-  Instant last_remote_;  // newest check-in that came over the link
-  bool mine_ = false;    // everybody fell silent at once: held as this watcher's own fault
+  Instant last_remote_;      // newest check-in that came over the link
+  bool mine_ = false;        // everybody fell silent at once: held as this watcher's own fault
+  OutageId broker_gap_ = 0;  // of the broker that does not answer, told while that lasts
+  Instant broker_look_at_;   // when that may have lasted long enough to be told
   std::vector<Decision>* out_ = nullptr;
 };
 

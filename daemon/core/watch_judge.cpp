@@ -282,8 +282,9 @@ bool Watch::Impl::fault_is_mine(std::uint32_t index, Instant at) const {
 bool Watch::Impl::is_late(SiteIndex site) const {
   for (const TankIndex tank : plan_.sites[site.value].tanks) {
     for (const ControllerIndex member : plan_.tanks[tank.value].controllers) {
-      const Contact contact = controllers_[member.value].contact;
-      if (contact == Contact::present || contact == Contact::returning) return false;
+      const Controller& it = controllers_[member.value];
+      if (it.contact == Contact::present || it.contact == Contact::returning) return false;
+      if (it.cut_off) return false;  // Its silence is explained already.
     }
   }
   return true;

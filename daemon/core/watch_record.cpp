@@ -24,6 +24,7 @@ void Watch::Impl::restore(const WatchState& state) {
     if (index >= count_) continue;
     Controller& it = controllers_[index];
     if (stored.contact == Contact::enrolled) continue;
+    it.by_broker = stored.by_broker;
     it.arrival.restore({stored.interval, stored.sent, stored.lost, stored.error});
     it.last_heard = it.last_direct = stored.last_heard;
     it.last_power = stored.last_power;
@@ -99,6 +100,7 @@ ControllerRecord Watch::Impl::record(ControllerIndex index) const {
   record.last_power_at = it.last_power_at;
   if (it.planned) record.planned_until = it.planned_until;
   if (it.outage != Controller::no_outage) record.outage = outages_[it.outage].record.id;
+  record.by_broker = it.by_broker;
   record.figure = it.figure.penalty();
   record.figure_at = it.figure.as_of();
   record.unsteady = it.figure.unsteady();

@@ -79,6 +79,12 @@ std::string about_watchers(const Evidence& it, const std::string& name, const Ti
     case Evidence::Code::watcher_stopped:
       return "This watcher was not running from " + time(it.at) + " for " + span_text(it.span) +
              ".";
+    case Evidence::Code::broker_silent:
+      return "The MQTT broker " + std::string(it.total > 0 ? "does" : "did") +
+             " not answer this watcher since " + time(it.at) + ", for " + span_text(it.span) +
+             (it.total > 0 ? " so far; " : "; ") +
+             counted(it.count, "controller that checks", "controllers that check") +
+             " in through it could not be heard. Others were.";
     case Evidence::Code::witness_silent_too:
       return std::to_string(it.count) + " of " + counted(it.total, "witness", "witnesses") +
              " do not hear it either.";
@@ -146,6 +152,7 @@ std::string sentence(const Evidence& it, const WatchPlan& plan, const TimeText& 
       return about_return(it, name);
     case Code::uplink_failed:
     case Code::watcher_stopped:
+    case Code::broker_silent:
     case Code::witness_silent_too:
     case Code::witness_hears:
     case Code::often_unsteady:

@@ -103,6 +103,12 @@ Verdict Admission::by_key(std::string_view key, Credential::Kind kind) const {
   return Credential{.kind = kind, .controller = *controller};
 }
 
+bool Admission::is_key_of(std::string_view key, const std::string& controller) const {
+  const auto hash = key_hash(key);
+  const std::string* holder = hash ? keys_.controller_of(*hash) : nullptr;
+  return holder != nullptr && *holder == controller;
+}
+
 Verdict Admission::by_bearer(const HttpRequest& request) const {
   const auto field = request.field("authorization");
   if (!field) {

@@ -67,6 +67,9 @@ class Admission {
   Verdict admit(const HttpRequest& request, std::string_view capability, Instant now,
                 WallTime wall_now);
 
+  /// For transports whose messages carry the key. Nothing is counted.
+  bool is_key_of(std::string_view key, const std::string& controller) const;
+
   /// Takes a token of the controller's bucket, for transports that prove in another way who sends.
   /// @return how long it must wait instead, when it checks in too fast.
   std::optional<Refusal> too_fast(const std::string& controller, Instant now);

@@ -38,6 +38,7 @@ struct Reading {
 
 struct ParsedCheckIn {
   std::optional<std::string> controller;  ///< An identifier; the credential may imply it.
+  std::optional<std::string> key;  ///< In JSON, for transports without another proof; never kept.
   std::optional<std::uint64_t> seq;       ///< 0 to 2^53 - 1.
   std::optional<double> uptime_s;         ///< 0 to 4e9.
   std::optional<WallTime> sent_at;        ///< The controller's clock; never trusted for contact.

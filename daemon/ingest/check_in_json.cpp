@@ -159,6 +159,8 @@ Result<ParsedCheckIn> parse_check_in_json(std::string_view body) {
     Result<void> taken;
     if (name == "readings") {
       taken = add_json_readings(out, member.value());
+    } else if (name == "key" && member.value().is_string()) {
+      out.key = std::string(member.value().get_string());
     } else if (is_field(name)) {
       taken = set_field(out, name, json_value(member.value()));
     } else if (is_known_reading(name)) {

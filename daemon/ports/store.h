@@ -58,6 +58,7 @@ struct ControllerRow {
   std::string standing_scope;
   /// The newest time that a datagram of it proved; older ones are replays also after a restart.
   std::optional<WallTime> datagram_at;
+  bool by_broker = false;  ///< Its newest check-in came through the message broker.
 };
 
 struct OutageRow {

@@ -24,6 +24,7 @@ struct SecretSource {
   Kind kind = Kind::none;
   std::string name;  ///< Path (relative: to the configuration file), credential or variable name.
   bool given() const { return kind != Kind::none; }
+  friend bool operator==(const SecretSource&, const SecretSource&) = default;
 };
 
 struct UplinkReference {
@@ -241,6 +242,7 @@ struct MqttSettings {
   SecretSource password;
   SecretSource ca_file;      ///< Kind::file only: certificates to trust instead of the system's.
   bool require_key = false;  ///< A payload counts only with the controller's key in it.
+  friend bool operator==(const MqttSettings&, const MqttSettings&) = default;
 };
 struct ListenSettings {
   std::optional<ListenAddress> check_in_http, check_in_udp, board;

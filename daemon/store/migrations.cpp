@@ -189,9 +189,14 @@ ALTER TABLE keys ADD COLUMN mac_state TEXT NOT NULL DEFAULT '';
 ALTER TABLE controllers ADD COLUMN datagram_at INTEGER;
 )";
 
+// Step 10: who checks in through the message broker.
+constexpr const char* broker_step = R"(
+ALTER TABLE controllers ADD COLUMN by_broker INTEGER NOT NULL DEFAULT 0;
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
-    keys_step,  state_step, history_step,  people_step,  run_out_step,
-    board_step, habit_step, link_way_step, datagram_step};
+    keys_step,  state_step, history_step,  people_step,   run_out_step,
+    board_step, habit_step, link_way_step, datagram_step, broker_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

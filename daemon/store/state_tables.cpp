@@ -36,7 +36,7 @@ enum Which : std::size_t {
 
 constexpr std::array<const char*, statement_count> statement_texts = {
     "INSERT OR REPLACE INTO controllers VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, "
-    "?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20)",
+    "?12, ?13, ?14, ?15, ?16, ?17, ?18, ?19, ?20, ?21)",
     "INSERT OR REPLACE INTO outages VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10)",
     "INSERT INTO decisions(at, kind, scope, subject, outage, json) VALUES(?1, ?2, ?3, ?4, ?5, ?6)",
     "INSERT OR REPLACE INTO notices(" NOTICE_COLUMNS
@@ -76,7 +76,7 @@ void read_row(const Statement& from, ControllerRow& row) {
   from.into(row.controller, row.contact, row.last_heard, row.contact_since, row.interval, row.seq,
             row.uptime_s, row.power, row.power_at, row.outage, row.planned_until, row.sent,
             row.lost, row.error, row.figure, row.figure_at, row.unsteady, row.standing,
-            row.standing_scope, row.datagram_at);
+            row.standing_scope, row.datagram_at, row.by_broker);
 }
 
 void read_row(const Statement& from, FactRow& row) {
@@ -143,7 +143,7 @@ Result<void> StateTables::put(const ControllerRow& row) {
       .with(row.controller, row.contact, row.last_heard, row.contact_since, row.interval, row.seq,
             row.uptime_s, row.power, row.power_at, row.outage, row.planned_until, row.sent,
             row.lost, row.error, row.figure, row.figure_at, row.unsteady, row.standing,
-            row.standing_scope, row.datagram_at)
+            row.standing_scope, row.datagram_at, row.by_broker)
       .run();
 }
 

@@ -40,7 +40,7 @@ std::string line(const ControllerRow& r) {
          " planned " + text(r.planned_until) + " link " + text(r.sent) + " " + text(r.lost) + " " +
          std::to_string(r.error.us) + " figure " + text(r.figure) + " " + text(r.figure_at) +
          (r.unsteady ? " unsteady " : " steady ") + text(r.standing) + " " + r.standing_scope +
-         " datagram " + text(r.datagram_at);
+         " datagram " + text(r.datagram_at) + (r.by_broker ? " by broker" : "");
 }
 
 std::string line(const OutageRow& r) {
@@ -174,6 +174,7 @@ ControllerRow controller(const std::string& id) {
   row.power = "battery";
   row.power_at = at(5);
   row.datagram_at = at(5.5);
+  row.by_broker = id != "lagoon-main";
   return row;
 }
 
