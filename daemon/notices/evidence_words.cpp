@@ -80,6 +80,9 @@ std::string about_watchers(const Speech& say, const Fact& fact) {
       return say(Phrase::own_link_failed, {{"span", span}});
     case Code::watcher_stopped:
       return say(Phrase::watcher_stopped, {{"from", say.from(fact.at)}, {"span", span}});
+    case Code::broker_silent:
+      return say(one ? Phrase::broker_does_not_answer : Phrase::broker_did_not_answer,
+                 {{"span", span}, {"count", fact.count}});
     case Code::witness_silent_too:
       return tell(one ? Phrase::witness_silent_too : Phrase::witnesses_silent_too);
     default:
@@ -133,6 +136,7 @@ std::string sentence_in(const Speech& say, const Fact& fact, const WatchPlan& pl
       return about_return(say, fact);
     case Code::uplink_failed:
     case Code::watcher_stopped:
+    case Code::broker_silent:
     case Code::witness_silent_too:
     case Code::witness_hears:
       return about_watchers(say, fact);

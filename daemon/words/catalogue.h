@@ -213,6 +213,8 @@ enum class Phrase : std::uint16_t {
   many_stored_arrived,
   own_link_failed,
   watcher_stopped,
+  broker_did_not_answer,
+  broker_does_not_answer,
   witness_silent_too,
   witnesses_silent_too,
   witness_hears,
