@@ -22,7 +22,8 @@ BoardRequest board_request(const HttpRequest& request) {
           request.query,
           request.body,
           request.field("cookie").value_or(""),
-          address_group(request.remote_address)};
+          address_group(request.remote_address),
+          request.field("authorization").value_or("")};
 }
 
 HttpResponse http_response(BoardAnswer answer) {
@@ -72,7 +73,7 @@ BoardAnswer failure(const Error& error) {
 BoardHandler::BoardHandler(Parts parts)
     : parts_(std::move(parts)),
       sessions_(parts_.entropy),
-      gate_(sessions_, parts_.entropy),
+      gate_(sessions_, wall_keys_, parts_.entropy),
       live_(
           parts_.loop, [this] { return panel_view(input()); },
           random_token(parts_.entropy).substr(0, 8)),
@@ -89,7 +90,9 @@ BoardInput BoardHandler::input() const {
           }};
 }
 
-void BoardHandler::use(const std::vector<PasswordRow>& passwords) {
+void BoardHandler::use(const std::vector<PasswordRow>& passwords,
+                       const std::vector<WallAddressRow>& walls) {
+  wall_keys_.use(walls);
   passwords_.clear();
   for (const auto& row : passwords) {
     const auto slash = row.role.find('/');  // "keyholder/robin": of this one person.
@@ -99,6 +102,7 @@ void BoardHandler::use(const std::vector<PasswordRow>& passwords) {
     sessions_.close_older(*role, row.made_at,
                           slash == std::string::npos ? "" : row.role.substr(slash + 1));
   }
+  live_.recheck();
 }
 
 Frame BoardHandler::frame_for(const Passed& passed) {
@@ -111,7 +115,8 @@ Frame BoardHandler::frame_for(const Passed& passed) {
           moment_of(now, now),
           live_.refresh(),
           remarks_of(in.status),
-          own_sites(parts_.engine.settings(), passed.session)};
+          own_sites(parts_.engine.settings(), passed.session),
+          passed.key};
 }
 
 boost::asio::awaitable<HttpResponse> BoardHandler::handle(HttpRequest http) {
@@ -121,7 +126,8 @@ boost::asio::awaitable<HttpResponse> BoardHandler::handle(HttpRequest http) {
     co_return http_response(std::move(*refused));
   }
   const auto passed = std::get<Passed>(std::move(admitted));
-  if (passed.page == BoardPage::events) co_return events(passed, http);
+  const bool stream = passed.page == BoardPage::events || passed.page == BoardPage::wall_events;
+  if (stream) co_return events(passed, http);
   co_return http_response(co_await show(passed, request));
 }
 
@@ -142,6 +148,7 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::show(const Passed& passed,
     case BoardPage::icon:
       co_return asset(board_svg, "image/svg+xml");
     case BoardPage::panel:
+    case BoardPage::wall:
       co_return panel(passed);
     case BoardPage::site:
       co_return co_await site(passed);
@@ -160,10 +167,9 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::show(const Passed& passed,
     case BoardPage::unshelve:
     case BoardPage::drill:
       co_return co_await acts_.act(passed);
-    case BoardPage::events:
-      break;
+    default:
+      co_return co_await program(passed);
   }
-  co_return refusal(404, "There is no such page.");
 }
 
 BoardAnswer BoardHandler::login(const BoardRequest& request, LoginView view, int status) {
@@ -335,10 +341,12 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::drills(const Passed& passed) {
 HttpResponse BoardHandler::events(const Passed& passed, const HttpRequest& request) {
   auto seen = request.field("last-event-id").value_or("");
   if (seen.empty()) seen = form_value(passed.query, "after");
-  const auto welcome =
-      [this, token = cookie_value(request.field("cookie").value_or(""), session_cookie)] {
-        return sessions_.find(token, parts_.clock.wall_now()) != nullptr;
-      };
+  const auto welcome = [this, key = passed.key,
+                        token =
+                            cookie_value(request.field("cookie").value_or(""), session_cookie)] {
+    if (!key.empty()) return wall_keys_.good(key);
+    return sessions_.find(token, parts_.clock.wall_now()) != nullptr;
+  };
   auto stream = live_.open(seen, welcome);
   if (!stream) {
     auto answer = refusal(503, "Too many pages are open. Close one, or wait.");

@@ -35,8 +35,9 @@ class BoardHandler final : public RequestHandler {
   explicit BoardHandler(Parts parts);
 
   boost::asio::awaitable<HttpResponse> handle(HttpRequest request) override;
-  /// Other passwords from now on; who came in by an older one of the same role must log in again.
-  void use(const std::vector<PasswordRow>& passwords);
+  /// Other passwords and read-only addresses from now on; who came in by an older password of the
+  /// same role must log in again.
+  void use(const std::vector<PasswordRow>& passwords, const std::vector<WallAddressRow>& walls);
   void changed() { live_.changed(); }
   /// Ends the event streams.
   void stop() { live_.stop(); }
@@ -50,6 +51,10 @@ class BoardHandler final : public RequestHandler {
   boost::asio::awaitable<BoardAnswer> history(const Passed& passed);
   boost::asio::awaitable<BoardAnswer> performance(const Passed& passed);
   boost::asio::awaitable<BoardAnswer> drills(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> program(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> api_outages(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> api_outage(const Passed& passed);
+  boost::asio::awaitable<BoardAnswer> calendar();
   BoardAnswer login(const BoardRequest& request, LoginView view, int status);
   BoardAnswer leave(const BoardRequest& request);
   BoardAnswer panel(const Passed& passed);
@@ -61,6 +66,7 @@ class BoardHandler final : public RequestHandler {
 
   Parts parts_;
   Sessions sessions_;
+  WallKeys wall_keys_;
   Gate gate_;
   LoginBrake brake_;
   BoardLive live_;

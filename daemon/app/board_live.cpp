@@ -108,10 +108,14 @@ std::shared_ptr<BodyStream> BoardLive::open(std::string_view seen, std::function
   return std::make_shared<Stream>(*this, *number, feed_.opening(*number), std::move(welcome));
 }
 
+void BoardLive::recheck() {
+  for (Stream* stream : streams_) stream->wake();
+}
+
 void BoardLive::stop() {
   stopped_ = true;
   soon_.cancel();
-  for (Stream* stream : streams_) stream->wake();
+  recheck();
 }
 
 }  // namespace ebbwatch

@@ -30,6 +30,8 @@ class BoardLive {
   /// A stream from `seen` on (an event's number; any other text: the page must load again).
   /// @param welcome asked now and then; false ends the stream. Null when too many are open.
   std::shared_ptr<BodyStream> open(std::string_view seen, std::function<bool()> welcome);
+  /// Asks at once whether each stream is still welcome.
+  void recheck();
   /// Ends all streams.
   void stop();
 

@@ -41,6 +41,7 @@
 #include "store/sqlite_key_store.h"
 #include "store/sqlite_password_store.h"
 #include "store/sqlite_store.h"
+#include "store/sqlite_wall_addresses.h"
 
 namespace ebbwatch {
 namespace {
@@ -133,6 +134,7 @@ class Daemon {
   StoredState stored_;
   std::unique_ptr<KeyStore> keys_;
   std::unique_ptr<PasswordStore> passwords_;
+  std::unique_ptr<WallAddressStore> walls_;
   std::unique_ptr<StoreThread> store_thread_;
   std::unique_ptr<Committer> committer_;
   std::unique_ptr<Engine> engine_;
@@ -296,6 +298,9 @@ Result<void> Daemon::open_board() {
   auto passwords = open_password_store(settings_at_start_.watcher.state_dir);
   if (!passwords) return passwords.error();
   passwords_ = std::move(passwords.value());
+  auto walls = open_wall_addresses(settings_at_start_.watcher.state_dir);
+  if (!walls) return walls.error();
+  walls_ = std::move(walls.value());
   StoreOptions beside;
   beside.sole_watcher = false;
   auto reading = open_store(settings_at_start_.watcher.state_dir, beside);
@@ -319,7 +324,9 @@ Result<void> Daemon::reload_passwords() {
   if (!passwords_) return {};
   const auto rows = passwords_->passwords();
   if (!rows) return rows.error();
-  board_handler_->use(rows.value());
+  const auto walls = walls_->addresses();
+  if (!walls) return walls.error();
+  board_handler_->use(rows.value(), walls.value());
   if (rows.value().empty()) {
     say(Level::warning, "board_locked",
         "The board has no password, so nobody can enter. Set one: ebbwatch board-password host");

@@ -9,5 +9,6 @@ namespace ebbwatch {
 extern const std::string_view board_css;
 extern const std::string_view board_js;
 extern const std::string_view board_svg;
+extern const std::string_view openapi_json;
 
 }  // namespace ebbwatch

@@ -12,8 +12,9 @@ struct BoardRequest {
   std::string path;    ///< Without query, still encoded.
   std::string query;   ///< After the `?`, still encoded.
   std::string body;
-  std::string cookie;  ///< The Cookie field; empty when there is none.
-  std::string sender;  ///< What counts as one sender when passwords are guessed.
+  std::string cookie;           ///< The Cookie field; empty when there is none.
+  std::string sender;           ///< What counts as one sender when passwords are guessed.
+  std::string authorization{};  ///< The Authorization field; empty when there is none.
 };
 
 struct BoardAnswer {
@@ -28,6 +29,10 @@ struct BoardAnswer {
 void add_safety_fields(BoardAnswer& answer);
 
 BoardAnswer html_answer(std::string body, int status = 200);
+/// What a program asked for.
+BoardAnswer text_answer(std::string body, const char* content_type);
+/// A problem document (RFC 9457). @param detail what to change, in sentences.
+BoardAnswer problem_answer(int status, const std::string& detail);
 /// 303 See Other. @param to a path of ours.
 BoardAnswer see_other(const std::string& to);
 

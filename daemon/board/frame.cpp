@@ -18,6 +18,10 @@ Html head(const std::string& title) {
 
 Html nameplate(const Frame& frame) {
   Html out;
+  if (!frame.wall_key.empty()) {
+    return out << "<header>\n<p class=\"nameplate\">Watcher <b>" << frame.watcher
+               << "</b></p>\n</header>\n";
+  }
   out << "<header>\n<p class=\"nameplate\"><a href=\"/\">Watcher <b>" << frame.watcher
       << "</b></a></p>\n<nav aria-label=\"Pages\"><a href=\"/\">Panel</a> "
          "<a href=\"/history\">History</a> <a href=\"/performance\">Performance</a> "

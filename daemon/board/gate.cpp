@@ -28,38 +28,41 @@ BoardAnswer to_login(const BoardRequest& request) {
   return see_other(wanted == "/" ? "/login" : "/login?next=" + url_encode(wanted));
 }
 
+bool for_programs(std::string_view path) {
+  return path.starts_with("/v1/") || path == "/metrics";
+}
+
+BoardAnswer no_route(const BoardRequest& request, const std::string& allow) {
+  const int status = allow.empty() ? 404 : 405;
+  const bool program = for_programs(request.path);
+  const char* why = status == 405 ? "This address cannot be used in this way."
+                    : program     ? "There is no such address. /v1/openapi.json lists all."
+                                  : "There is no such page.";
+  auto answer = program ? problem_answer(status, why) : refusal(status, why);
+  if (status == 405) answer.fields.emplace_back("Allow", allow);
+  return answer;
+}
+
 }  // namespace
 
-Gate::Gate(const Sessions& sessions, Entropy& entropy)
-    : sessions_(sessions), entropy_(entropy), secret_(random_token(entropy)) {}
+Gate::Gate(const Sessions& sessions, const WallKeys& keys, Entropy& entropy)
+    : sessions_(sessions), keys_(keys), entropy_(entropy), secret_(random_token(entropy)) {}
 
 std::variant<Passed, BoardAnswer> Gate::admit(const BoardRequest& request, WallTime now) const {
   const auto match = find_route(request.method, request.path);
-  if (match.route == nullptr) {
-    if (match.allow.empty()) return refusal(404, "There is no such page.");
-    auto answer = refusal(405, "This address cannot be used in this way.");
-    answer.fields.emplace_back("Allow", match.allow);
-    return answer;
-  }
+  if (match.route == nullptr) return no_route(request, match.allow);
   const Route& route = *match.route;
   Passed passed;
   passed.page = route.page;
   passed.id = match.id;
-  if (const auto* found = sessions_.find(cookie_value(request.cookie, session_cookie), now)) {
-    passed.session = *found;
-  }
-  if (passed.session.role < route.least) {
-    if (passed.session.role != Role::nobody) {
-      return refusal(403, std::string("This needs the role ") + word(route.least) +
-                              ". Leave, and enter again with its password.");
-    }
-    if (route.page == BoardPage::events) return refusal(401, "Log in first.");
-    return route.method == "GET" ? to_login(request) : see_other("/login");
-  }
+  recognise(route, request, now, passed);
+  if (passed.session.role < route.least) return turn_away(route, request, passed.session.role);
   const auto query = parse_form(request.query);
   const auto form = parse_form(request.body);
   if (!query || (route.method == "POST" && !form)) {
-    return refusal(400, "The form did not arrive whole. Go back and send it again.");
+    return for_programs(request.path)
+               ? problem_answer(400, "The query is not form encoded.")
+               : refusal(400, "The form did not arrive whole. Go back and send it again.");
   }
   passed.query = *query;
   if (route.method != "POST") return passed;
@@ -70,6 +73,38 @@ std::variant<Passed, BoardAnswer> Gate::admit(const BoardRequest& request, WallT
                    "again, and send it again.");
   }
   return passed;
+}
+
+/// Who is asking, by what this address takes.
+void Gate::recognise(const Route& route, const BoardRequest& request, WallTime now,
+                     Passed& passed) const {
+  if (route.entry != Entry::session) {
+    auto key = route.entry == Entry::key_in_address ? passed.id : bearer_key(request.authorization);
+    if (keys_.good(key)) {
+      passed.session.role = Role::viewer;
+      passed.key = std::move(key);
+    }
+    if (route.entry == Entry::key_in_address || !request.authorization.empty()) return;
+  }
+  if (const auto* found = sessions_.find(cookie_value(request.cookie, session_cookie), now)) {
+    passed.session = *found;
+  }
+}
+
+BoardAnswer Gate::turn_away(const Route& route, const BoardRequest& request, Role role) const {
+  if (route.entry == Entry::key_in_address) return refusal(404, "There is no such page.");
+  if (route.entry == Entry::key_or_session) {
+    auto answer = problem_answer(
+        401, "Show a key: Authorization: Bearer KEY. 'ebbwatch wall-address new NAME' makes one.");
+    answer.fields.emplace_back("WWW-Authenticate", "Bearer");
+    return answer;
+  }
+  if (role != Role::nobody) {
+    return refusal(403, std::string("This needs the role ") + word(route.least) +
+                            ". Leave, and enter again with its password.");
+  }
+  if (route.page == BoardPage::events) return refusal(401, "Log in first.");
+  return route.method == "GET" ? to_login(request) : see_other("/login");
 }
 
 bool Gate::form_token_good(const Route& route, const BoardRequest& request,
@@ -120,7 +155,9 @@ std::string safe_return(std::string_view wanted) {
   const auto path = wanted.substr(0, wanted.find('?'));
   const auto match = find_route("GET", path);
   const bool page = match.route != nullptr && match.route->least != Role::nobody &&
-                    match.route->page != BoardPage::events;
+                    match.route->entry == Entry::session &&
+                    match.route->page != BoardPage::events &&
+                    match.route->page != BoardPage::calendar;
   // A field's value must not hold line ends; everything else of a query is harmless after a path.
   const bool clean = wanted.find_first_of("\r\n") == std::string_view::npos;
   return page && clean ? std::string(wanted) : "/";

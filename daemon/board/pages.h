@@ -17,7 +17,8 @@ std::string drills_page(const Frame& frame, const DrillsView& view);
 std::string login_page(const LoginView& view);
 
 /// One window as an element with the identifier "window-TANK", also for the event stream.
-Html window_part(const PanelWindow& window);
+/// @param leads false: without a link, for a wall.
+Html window_part(const PanelWindow& window, bool leads = true);
 /// What is wrong, in words, and the running outages, as an element with the identifier "news".
 /// `frame` decides whether acknowledging is offered.
 Html news_part(const Frame& frame, const PanelView& view);

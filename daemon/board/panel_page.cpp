@@ -72,9 +72,11 @@ std::string verdict(const PanelView& view) {
 
 Html running_row(const Frame& frame, const RunningOutage& outage) {
   Html out;
-  out << "<li><p class=\"what\"><a href=\"/outage/" << outage.outage << "\">" << outage.name
-      << "</a> <span class=\"quiet\">" << outage.scope << "</span></p><dl><div><dt>Since</dt><dd>"
-      << moment_part(outage.since) << "</dd></div><div><dt>Cause</dt><dd>" << outage.cause
+  out << "<li><p class=\"what\"><a";
+  if (frame.wall_key.empty()) out << " href=\"/outage/" << outage.outage << "\"";
+  out << ">" << outage.name << "</a> <span class=\"quiet\">" << outage.scope
+      << "</span></p><dl><div><dt>Since</dt><dd>" << moment_part(outage.since)
+      << "</dd></div><div><dt>Cause</dt><dd>" << outage.cause
       << "</dd></div><div><dt>Taken on by</dt><dd>";
   if (outage.taken_by.empty()) {
     out << "nobody yet";
@@ -90,16 +92,16 @@ Html running_row(const Frame& frame, const RunningOutage& outage) {
 
 }  // namespace
 
-Html window_part(const PanelWindow& window) {
+Html window_part(const PanelWindow& window, bool leads) {
   const std::string sequence = lamp(window);
   Html out;
-  out << "<li id=\"window-" << window.tank << "\" class=\"window " << sequence << "\"><a href=\"";
-  if (window.outage.empty()) {
-    out << "/site/" << window.site;
-  } else {
-    out << "/outage/" << window.outage;
+  out << "<li id=\"window-" << window.tank << "\" class=\"window " << sequence << "\"><a";
+  if (leads && window.outage.empty()) {
+    out << " href=\"/site/" << window.site << "\"";
+  } else if (leads) {
+    out << " href=\"/outage/" << window.outage << "\"";
   }
-  out << "\">" << shape(sequence) << "<span class=\"engraved\">" << window.name
+  out << ">" << shape(sequence) << "<span class=\"engraved\">" << window.name
       << "</span><span class=\"place\">" << window.site_name << "</span><span class=\"state\">"
       << state_words(window);
   if (!window.since.iso.empty()) out << ", since " << moment_part(window.since);
@@ -109,7 +111,13 @@ Html window_part(const PanelWindow& window) {
 Html news_part(const Frame& frame, const PanelView& view) {
   Html out;
   out << "<section id=\"news\" data-seen=\"" << frame.seen << "\" data-form-token=\""
-      << frame.form_token << "\" data-may=\"";
+      << frame.form_token << "\" data-stream=\"";
+  if (frame.wall_key.empty()) {
+    out << "/v1/events";
+  } else {
+    out << "/wall/" << frame.wall_key << "/events";
+  }
+  out << "\" data-may=\"";
   if (frame.role == Role::host) {
     out << "*";
   } else if (frame.role == Role::keyholder) {
@@ -129,7 +137,7 @@ std::string panel_page(const Frame& frame, const PanelView& view) {
   main << news_part(frame, view)
        << "<section class=\"panel\" aria-label=\"Annunciator panel, one window for each tank\">\n"
           "<ul class=\"windows\">\n";
-  for (const auto& window : view.windows) main << window_part(window);
+  for (const auto& window : view.windows) main << window_part(window, frame.wall_key.empty());
   main << "</ul>\n<div class=\"switches\">"
           "<label><input type=\"checkbox\" id=\"hold-lamps\"> Hold the lamps still</label>"
           "<label class=\"needs-script\"><input type=\"checkbox\" id=\"horn\"> Sound the "

@@ -25,6 +25,20 @@ constexpr Route table[] = {
     {"POST", "/site/*/shelve", BoardPage::shelve, Role::keyholder},
     {"POST", "/site/*/unshelve", BoardPage::unshelve, Role::keyholder},
     {"POST", "/drill", BoardPage::drill, Role::host},
+    {"GET", "/calendar.ics", BoardPage::calendar, Role::viewer},
+    {"GET", "/wall/*", BoardPage::wall, Role::viewer, Entry::key_in_address},
+    {"GET", "/wall/*/events", BoardPage::wall_events, Role::viewer, Entry::key_in_address},
+    {"GET", "/wall/*/calendar.ics", BoardPage::wall_calendar, Role::viewer, Entry::key_in_address},
+    {"GET", "/v1/openapi.json", BoardPage::api_description, Role::nobody},
+    {"GET", "/v1/sites", BoardPage::api_sites, Role::viewer, Entry::key_or_session},
+    {"GET", "/v1/sites/*", BoardPage::api_site, Role::viewer, Entry::key_or_session},
+    {"GET", "/v1/tanks", BoardPage::api_tanks, Role::viewer, Entry::key_or_session},
+    {"GET", "/v1/tanks/*", BoardPage::api_tank, Role::viewer, Entry::key_or_session},
+    {"GET", "/v1/controllers", BoardPage::api_controllers, Role::viewer, Entry::key_or_session},
+    {"GET", "/v1/controllers/*", BoardPage::api_controller, Role::viewer, Entry::key_or_session},
+    {"GET", "/v1/outages", BoardPage::api_outages, Role::viewer, Entry::key_or_session},
+    {"GET", "/v1/outages/*", BoardPage::api_outage, Role::viewer, Entry::key_or_session},
+    {"GET", "/metrics", BoardPage::metrics, Role::viewer, Entry::key_or_session},
 };
 
 constexpr std::size_t id_chars_max = 80;

@@ -40,6 +40,27 @@ enum class BoardPage : std::uint8_t {
   shelve,
   unshelve,
   drill,
+  wall,
+  wall_events,
+  wall_calendar,
+  calendar,
+  api_description,
+  api_sites,
+  api_site,
+  api_tanks,
+  api_tank,
+  api_controllers,
+  api_controller,
+  api_outages,
+  api_outage,
+  metrics,
+};
+
+/// What shows who is asking.
+enum class Entry : std::uint8_t {
+  session,         ///< The cookie of somebody who has logged in.
+  key_in_address,  ///< The key of a read-only address stands for `*`; no cookie counts.
+  key_or_session,  ///< The key as a bearer token, or the cookie: for programs.
 };
 
 struct Route {
@@ -47,6 +68,7 @@ struct Route {
   std::string_view path;    ///< `*` stands for one identifier.
   BoardPage page;
   Role least;
+  Entry entry = Entry::session;
 };
 
 std::span<const Route> routes();

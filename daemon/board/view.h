@@ -33,6 +33,9 @@ struct Frame {
   std::vector<std::string> remarks;
   /// Identifiers of the sites where a keyholder may act. A host may everywhere.
   std::vector<std::string> own_sites{};
+  /// The key of a read-only address, for a page on a wall: nothing leads away from it, and nobody
+  /// acts on it.
+  std::string wall_key{};
 
   bool may_act(const std::vector<std::string>& sites) const {
     if (role == Role::host) return true;

@@ -9,6 +9,7 @@
 #include <memory>
 #include <optional>
 
+#include "cli/board_address.h"
 #include "cli/context.h"
 #include "control/control_client.h"
 #include "core/limits.h"
@@ -65,14 +66,6 @@ std::optional<std::string> ask_password(Context& context, const std::string& rol
     return std::nullopt;
   }
   return password;
-}
-
-std::string board_address(const Settings& settings) {
-  const auto& board = settings.listen.board;
-  if (!board) return {};
-  const bool v6 = board->address.find(':') != std::string::npos;
-  return "http://" + (v6 ? "[" + board->address + "]" : board->address) + ":" +
-         std::to_string(board->port) + "/";
 }
 
 struct PasswordOptions {

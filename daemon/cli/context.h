@@ -49,5 +49,6 @@ void add_shelve(CLI::App& app, Context& context);
 void add_unshelve(CLI::App& app, Context& context);
 void add_status(CLI::App& app, Context& context);
 void add_time_left(CLI::App& app, Context& context);
+void add_wall_address(CLI::App& app, Context& context);
 
 }  // namespace ebbwatch

@@ -29,6 +29,7 @@ int main(int argc, char** argv) {
   ebbwatch::add_replay(app, context);
   ebbwatch::add_advise(app, context);
   ebbwatch::add_board_password(app, context);
+  ebbwatch::add_wall_address(app, context);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {

@@ -194,9 +194,18 @@ constexpr const char* broker_step = R"(
 ALTER TABLE controllers ADD COLUMN by_broker INTEGER NOT NULL DEFAULT 0;
 )";
 
+// Step 11: read-only addresses of the board.
+constexpr const char* wall_step = R"(
+CREATE TABLE wall_addresses(
+  name TEXT PRIMARY KEY,
+  key_hash TEXT NOT NULL UNIQUE,
+  made_at INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
-    keys_step,  state_step, history_step,  people_step,   run_out_step,
-    board_step, habit_step, link_way_step, datagram_step, broker_step};
+    keys_step,  state_step,    history_step,  people_step, run_out_step, board_step,
+    habit_step, link_way_step, datagram_step, broker_step, wall_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

@@ -44,11 +44,18 @@ const listen = () => {
   const line = document.getElementById("line");
   const news = document.getElementById("news");
   const token = news.dataset.formToken;
-  const stream = new EventSource("/v1/events?after=" + encodeURIComponent(news.dataset.seen));
+  /** A page on a wall leads nowhere. */
+  const onWall = (fresh) => {
+    if (news.dataset.stream.startsWith("/wall/")) {
+      fresh.querySelectorAll("a").forEach((link) => link.removeAttribute("href"));
+    }
+  };
+  const stream = new EventSource(news.dataset.stream + "?after=" + encodeURIComponent(news.dataset.seen));
   stream.addEventListener("window", (event) => {
     const fresh = element("<ul>" + event.data + "</ul>").firstElementChild;
     const wasUnlit = !document.getElementById(fresh.id)?.classList.contains("fast");
     if (wasUnlit && fresh.classList.contains("fast") && document.getElementById("horn").checked) sound();
+    onWall(fresh);
     replace(fresh);
   });
   stream.addEventListener("news", (event) => {
@@ -56,7 +63,8 @@ const listen = () => {
     // What goes to every page holds no form token; each page has its own.
     for (const field of fresh.querySelectorAll("[name=form_token]")) field.value = token;
     for (const form of fresh.querySelectorAll("form")) if (!mayAct(news.dataset.may, form)) form.remove();
-    Object.assign(fresh.dataset, {seen: news.dataset.seen, formToken: token, may: news.dataset.may});
+    Object.assign(fresh.dataset, news.dataset);
+    onWall(fresh);
     document.title = line.textContent = fresh.querySelector("h1").textContent;
     replace(fresh);
   });

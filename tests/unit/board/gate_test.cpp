@@ -14,7 +14,9 @@ constexpr WallTime noon{Span::of_s(1'700'000'000).us};
 struct Door {
   RepeatableChance chance;
   Sessions sessions{chance};
-  Gate gate{sessions, chance};
+  WallKeys keys;
+  Gate gate{sessions, keys, chance};
+  Door() { keys.use({{"kitchen", wall_key_hash("good-key"), noon}}); }
 
   /// Status of the refusal; 0: it passed.
   int status(const BoardRequest& request, WallTime now = noon) const {
@@ -26,7 +28,8 @@ struct Door {
 
 std::string concrete(std::string_view pattern) {
   std::string path(pattern);
-  if (const auto star = path.find('*'); star != std::string::npos) path.replace(star, 1, "pier-1");
+  if (const auto star = path.find('*'); star != std::string::npos)
+    path.replace(star, 1, path.starts_with("/wall/") ? "wrong-key" : "pier-1");
   return path;
 }
 
@@ -68,7 +71,11 @@ TEST_CASE("gate: every route, without and with each role, lets pass exactly who 
       }
       if (route.method == "POST") request.body = "form_token=" + form_token;
       const int status = door.status(request);
-      if (role >= route.least) {
+      if (route.entry == Entry::key_in_address) {
+        CHECK(status == 404);  // No role opens it, only its key.
+      } else if (role == Role::nobody && route.entry == Entry::key_or_session) {
+        CHECK(status == 401);
+      } else if (role >= route.least) {
         CHECK(status == 0);
       } else if (role == Role::nobody) {
         CHECK(status == (route.page == BoardPage::events ? 401 : 303));
@@ -96,6 +103,57 @@ TEST_CASE("gate: no form passes without its token, nor with another session's") 
     }
     request.body = "form_token=%zz";
     CHECK(door.status(request) == 400);
+  }
+}
+
+TEST_CASE("gate: the key of a read-only address opens its own addresses and nothing else") {
+  Door door;
+  for (const auto& route : routes()) {
+    CAPTURE(std::string(route.path));
+    auto request = request_of(route);
+    request.authorization = "Bearer good-key";
+    if (route.entry == Entry::key_in_address) {
+      request.path.replace(request.path.find("wrong-key"), 9, "good-key");
+      request.authorization.clear();
+    }
+    const bool opens = route.least == Role::nobody || route.entry != Entry::session;
+    if (route.method == "GET") {
+      CHECK((door.status(request) == 0) == opens);
+    } else {
+      CHECK(door.status(request) != 0);
+    }
+  }
+}
+
+TEST_CASE("gate: a wrong or ended key is none, also beside a good cookie") {
+  Door door;
+  BoardRequest request{"GET", "/v1/sites", "", "", "", ""};
+  for (const char* field :
+       {"Bearer wrong", "Bearer ", "Basic good-key", "good-key", "Bearer  good-key"}) {
+    request.authorization = field;
+    CHECK(door.status(request) == 401);
+  }
+  const auto opened = door.sessions.open(Role::host, "Robin", noon);
+  request.cookie = cookie_of(opened.token);
+  CHECK(door.status(request) == 401);
+  request.authorization.clear();
+  CHECK(door.status(request) == 0);
+  request.cookie.clear();
+  request.authorization = "bearer good-key";
+  CHECK(door.status(request) == 0);
+  door.keys.use({});
+  CHECK(door.status(request) == 401);
+}
+
+TEST_CASE("gate: programs are told by problem documents what to change") {
+  Door door;
+  for (const BoardRequest& request : {BoardRequest{"GET", "/v1/sites", "", "", "", ""},
+                                      BoardRequest{"GET", "/v1/nowhere", "", "", "", ""},
+                                      BoardRequest{"POST", "/metrics", "", "", "", ""}}) {
+    const auto answer = door.gate.admit(request, noon);
+    const auto& refused = std::get<BoardAnswer>(answer);
+    CHECK(refused.content_type == "application/problem+json");
+    CHECK(refused.body.find("\"status\":" + std::to_string(refused.status)) != std::string::npos);
   }
 }
 
@@ -134,7 +192,8 @@ TEST_CASE("gate: who must log in comes back to the page that was asked for, and 
   CHECK(safe_return("/outage/pier-1") == "/outage/pier-1");
   for (const char* elsewhere :
        {"https://example.net/", "//example.net/", "/\\example.net", "javascript:alert(1)", "/login",
-        "/v1/events", "/history?a=1\r\nSet-Cookie: a=b", "", "/board.css", "/nowhere"}) {
+        "/v1/events", "/v1/sites", "/metrics", "/wall/good-key", "/calendar.ics",
+        "/history?a=1\r\nSet-Cookie: a=b", "", "/board.css", "/nowhere"}) {
     CAPTURE(elsewhere);
     CHECK(safe_return(elsewhere) == "/");
   }

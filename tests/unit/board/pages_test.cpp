@@ -247,6 +247,23 @@ TEST_CASE("forms: each role is offered what it may do, a keyholder at own sites 
         Acts{"/mill/shelve", "/mill/unshelve", "/drill", "/note", "/mark"});
 }
 
+TEST_CASE("wall: the page leads nowhere, offers nothing and listens at its own address") {
+  Frame frame = frame_of(Role::viewer);
+  frame.wall_key = "good-key";
+  PanelWindow window = window_of("lost", "unacknowledged");
+  window.outage = "pier-1";
+  const RunningOutage running{"pier-1", "Lagoon",    "tank", "unacknowledged",
+                              {},       "not known", "",     {"mill"}};
+  const auto page = panel_page(frame, {{window}, {running}});
+  CHECK(page.find("data-stream=\"/wall/good-key/events\"") != std::string::npos);
+  CHECK(page.find("<form") == std::string::npos);
+  CHECK(page.find("<nav") == std::string::npos);
+  CHECK(page.find("href=\"/site") == std::string::npos);
+  CHECK(page.find("href=\"/outage") == std::string::npos);
+  CHECK(page.find("href=\"/\"") == std::string::npos);
+  CHECK(page.find("Lagoon reef") != std::string::npos);
+}
+
 TEST_CASE("notes: line ends stay, markup does not") {
   CHECK(lines_part("breaker\n<b>off</b>").str() == "breaker<br>&lt;b&gt;off&lt;/b&gt;");
   CHECK(lines_part("").str().empty());

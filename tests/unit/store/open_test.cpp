@@ -13,6 +13,7 @@
 #include "store/migrations.h"
 #include "store/sqlite_key_store.h"
 #include "store/sqlite_store.h"
+#include "store/sqlite_wall_addresses.h"
 #include "support/child.h"
 #include "support/temporary_folder.h"
 
@@ -314,6 +315,25 @@ TEST_CASE("key store: keys made in other processes reach a running watcher that 
   for (const auto child : children) CHECK(wait_for(child) == 0);
   CHECK(seen.value()->keys().value().size() == 100);
   CHECK(store.value()->decisions({}).value().size() == 120);
+}
+
+TEST_CASE("wall addresses: one of each name, and the other connection sees what was changed") {
+  TemporaryFolder folder;
+  const auto daemon = open_wall_addresses(folder.path());
+  const auto command = open_wall_addresses(folder.path());
+  REQUIRE(daemon.ok());
+  REQUIRE(command.ok());
+  CHECK(command.value()->put({"kitchen", "aa", at(1)}).value() == false);
+  CHECK(command.value()->put({"bench", "bb", at(2)}).value() == false);
+  CHECK(command.value()->put({"kitchen", "cc", at(3)}).value() == true);
+  const auto rows = daemon.value()->addresses().value();
+  REQUIRE(rows.size() == 2);
+  CHECK(rows[1].name == "kitchen");
+  CHECK(rows[1].key_hash == "cc");
+  CHECK(rows[1].made_at == at(3));
+  CHECK(command.value()->remove("kitchen").value() == true);
+  CHECK(command.value()->remove("kitchen").value() == false);
+  CHECK(daemon.value()->addresses().value().size() == 1);
 }
 
 }  // namespace
