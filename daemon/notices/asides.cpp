@@ -1,5 +1,6 @@
 #include "notices/asides.h"
 
+#include "notices/bundle_text.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
 #include "text/gsm7.h"
@@ -59,8 +60,13 @@ std::string short_end(const Speech& say, const Story& story) {
       return say(Phrase::short_undelivered,
                  {{"since", since},
                   {"what", cut_after_word(plain(unreached(say, story)), 60, gsm7_septets)}});
+    case Topic::notifier_failing:
+    case Topic::notifier_working:
+    case Topic::unproven:
     case Topic::taken_on:
     case Topic::decision:
+    case Topic::summary:
+    case Topic::digest:
       break;
   }
   return say(Phrase::short_taken_on,
@@ -75,6 +81,13 @@ std::string aside_lines(const Speech& say, const Story& story) {
       return store_working_text(say, story);
     case Topic::undelivered:
       return undelivered_text(say, story);
+    case Topic::notifier_failing:
+    case Topic::notifier_working:
+    case Topic::unproven:
+      return wrap(bundle_line(say, story));
+    case Topic::summary:
+    case Topic::digest:
+      return bundle_text(say, story);
     case Topic::taken_on:
     case Topic::decision:
       break;
@@ -103,6 +116,10 @@ std::string aside_text(const Story& story, const Telling& telling) {
 
 std::string aside_short_text(const Story& story, const Telling& telling) {
   const Speech say(telling.language, telling.now);
+  if (is_bundle(story.topic)) return bundle_short_text(say, story);
+  if (priority_of(story) == Priority::low) {
+    return cut_after_word(plain(bundle_line(say, story)), segment_septets_max, gsm7_septets);
+  }
   const std::string end = ": " + plain(short_end(say, story));
   const std::size_t room = segment_septets_max - gsm7_septets(end);
   Story named = story;

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <charconv>
 
+#include "notices/duty.h"
+
 namespace ebbwatch {
 namespace {
 
@@ -53,18 +55,6 @@ std::optional<WallTime> reminder_at(const CallState& state, const Settings& sett
   return state.started_at + steps.back().due + *list->repeat_every * (state.repeats + 1);
 }
 
-void add_call(std::vector<Call>& calls, const std::string& keyholder,
-              const std::vector<std::string>& by) {
-  auto same = std::find_if(calls.begin(), calls.end(),
-                           [&](const Call& call) { return call.keyholder == keyholder; });
-  if (same == calls.end()) same = calls.insert(calls.end(), Call{keyholder, {}});
-  for (const std::string& way : by) {
-    if (std::find(same->by.begin(), same->by.end(), way) == same->by.end()) {
-      same->by.push_back(way);
-    }
-  }
-}
-
 CallTurn turn_of(const CallState& state, const TimedStep& timed) {
   CallTurn turn;
   turn.resumption = state.resumptions;
@@ -99,7 +89,49 @@ CallTurn take_reminder(CallState& state, const Settings& settings,
   return turn;
 }
 
+bool has_joined(const CallState& state, const std::string& id) {
+  return std::any_of(state.lists.begin(), state.lists.end(),
+                     [&](const JoinedList& joined) { return joined.id == id; });
+}
+
+struct Handing {
+  WallTime at;
+  std::string list;
+};
+
+// When the hours of a list end and another one joins.
+std::optional<Handing> next_handing(const CallState& state, const Settings& settings) {
+  std::optional<Handing> next;
+  for (const JoinedList& joined : state.lists) {
+    const CallListSettings* list = find_list(settings, joined.id);
+    if (list == nullptr || !list->otherwise || has_joined(state, *list->otherwise)) continue;
+    const WallTime from = state.started_at + joined.joined_after;
+    if (!is_open(settings, list->hours, from)) continue;
+    const auto at = next_change(settings, list->hours, from);
+    if (at && (!next || *at < next->at)) next = Handing{*at, *list->otherwise};
+  }
+  return next;
+}
+
+std::optional<WallTime> next_step_at(const CallState& state, const Settings& settings,
+                                     const std::vector<TimedStep>& steps) {
+  if (state.next_step < steps.size()) return state.started_at + steps[state.next_step].due;
+  return reminder_at(state, settings, steps);
+}
+
 }  // namespace
+
+void add_call(std::vector<Call>& calls, const std::string& keyholder,
+              const std::vector<std::string>& by) {
+  auto same = std::find_if(calls.begin(), calls.end(),
+                           [&](const Call& call) { return call.keyholder == keyholder; });
+  if (same == calls.end()) same = calls.insert(calls.end(), Call{keyholder, {}});
+  for (const std::string& way : by) {
+    if (std::find(same->by.begin(), same->by.end(), way) == same->by.end()) {
+      same->by.push_back(way);
+    }
+  }
+}
 
 void take_on(CallState& state, const Settings& settings, const std::string& by, WallTime now) {
   Span lasts = acknowledged_for_default;
@@ -123,29 +155,39 @@ void stop_calls(CallState& state, WallTime now) {
   state.acknowledged_until.reset();
 }
 
-void begin_again(CallState& state, WallTime now) {
+void begin_again(CallState& state, const Settings& settings, WallTime now) {
   state.acknowledged = false;
   state.acknowledged_until.reset();
   ++state.resumptions;
   state.started_at = now;
   state.next_step = 0;
   state.repeats = 0;
-  for (JoinedList& joined : state.lists) joined.joined_after = Span{};
+  std::vector<std::string> lists;
+  for (const JoinedList& joined : state.lists) lists.push_back(joined.id);
+  state.lists.clear();
+  for (const std::string& id : lists_used(settings, lists, now)) state.lists.push_back({id, {}});
 }
 
 std::optional<WallTime> next_turn_at(const CallState& state, const Settings& settings) {
   if (state.closed) return std::nullopt;
   if (state.acknowledged) return state.acknowledged_until;
-  const std::vector<TimedStep> steps = timed_steps(state, settings);
-  if (state.next_step < steps.size()) return state.started_at + steps[state.next_step].due;
-  return reminder_at(state, settings, steps);
+  auto next = next_step_at(state, settings, timed_steps(state, settings));
+  if (const auto handing = next_handing(state, settings)) {
+    if (!next || handing->at < *next) next = handing->at;
+  }
+  return next;
 }
 
 std::optional<CallTurn> take_turn(CallState& state, const Settings& settings, WallTime now) {
   const bool run_out = state.acknowledged && state.acknowledged_until &&
                        *state.acknowledged_until <= now && !state.closed;
-  if (run_out) begin_again(state, now);
-  const auto due = next_turn_at(state, settings);
+  if (run_out) begin_again(state, settings, now);
+  if (stopped(state)) return std::nullopt;
+  for (auto handing = next_handing(state, settings); handing && handing->at <= now;
+       handing = next_handing(state, settings)) {
+    (void)join_lists(state, {handing->list}, handing->at);
+  }
+  const auto due = next_step_at(state, settings, timed_steps(state, settings));
   if (!due || *due > now) return std::nullopt;
   const std::vector<TimedStep> steps = timed_steps(state, settings);
   if (state.next_step < steps.size()) return turn_of(state, steps[state.next_step++]);
@@ -161,9 +203,7 @@ std::optional<CallTurn> take_step_early(CallState& state, const Settings& settin
 bool join_lists(CallState& state, const std::vector<std::string>& lists, WallTime now) {
   bool added = false;
   for (const std::string& id : lists) {
-    const bool known = std::any_of(state.lists.begin(), state.lists.end(),
-                                   [&](const JoinedList& joined) { return joined.id == id; });
-    if (known) continue;
+    if (has_joined(state, id)) continue;
     const std::int64_t seconds = std::max<std::int64_t>(0, (now - state.started_at).us / 1'000'000);
     state.lists.push_back({id, Span::of_s(seconds)});
     added = true;

@@ -6,6 +6,8 @@
 // the lists is told again every `repeat_every`, at most `repeat_at_most` times, as the first list
 // that repeats says; turns that were missed while the daemon was off are not made up one by one.
 //
+// A list whose hours end while nobody has acknowledged goes on, and its `otherwise` joins it then.
+//
 // An acknowledgement stops the list and runs out after `acknowledged_for`; if the outage still runs
 // then, the list begins again at its first step.
 #pragma once
@@ -55,14 +57,19 @@ struct CallTurn {
   std::vector<Call> calls;
 };
 
+/// Adds the ways to this person's entry, which is made when there is none.
+void add_call(std::vector<Call>& calls, const std::string& keyholder,
+              const std::vector<std::string>& by);
+
 /// An acknowledgement: the list stops until it runs out, the soonest `acknowledged_for` of its
 /// lists from now. A further one counts anew.
 void take_on(CallState& state, const Settings& settings, const std::string& by, WallTime now);
 
 /// The list stops until begin_again(): what the outage is about is put away.
 void stop_calls(CallState& state, WallTime now);
-/// From the first step, counting from `now`, as after an acknowledgement that has run out.
-void begin_again(CallState& state, WallTime now);
+/// From the first step, counting from `now`, as after an acknowledgement that has run out, with the
+/// lists that are used at this hour.
+void begin_again(CallState& state, const Settings& settings, WallTime now);
 /// When the next turn is due (or the acknowledgement runs out); empty when the list has stopped or
 /// is at its end. Lists that the settings no longer have are passed over.
 std::optional<WallTime> next_turn_at(const CallState& state, const Settings& settings);

@@ -134,8 +134,8 @@ bool apply_report(Delivery& delivery, bool arrived, WallTime now, std::string st
   return true;
 }
 
-void clamp(Delivery& delivery, WallTime now) {
-  delivery.next_attempt_at = std::min(delivery.next_attempt_at, now + retry_after_max);
+void clamp(Delivery& delivery, WallTime now, Span longest) {
+  delivery.next_attempt_at = std::min(delivery.next_attempt_at, now + longest);
 }
 
 }  // namespace ebbwatch

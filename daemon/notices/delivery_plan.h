@@ -72,7 +72,7 @@ void give_up(Delivery& delivery, WallTime now, std::string reason);
 /// @return whether the state changed.
 bool apply_report(Delivery& delivery, bool arrived, WallTime now, std::string status);
 /// After a restart or a step of the clock: no wait is longer than retry_after_max.
-void clamp(Delivery& delivery, WallTime now);
+void clamp(Delivery& delivery, WallTime now, Span longest = retry_after_max);
 
 const char* word(Outcome::Kind kind);
 

@@ -82,7 +82,7 @@ void tell_late(DeskBook& book, Turn& turn, OutageId id, const Story& story,
   if (outage == nullptr || !outage->has_call) return tell_loss(book, turn, id, story, lists);
   if (outage->call.closed || !outage->call.acknowledged) return;
   outage->story = story;
-  begin_again(outage->call, turn.now);
+  begin_again(outage->call, book.settings(), turn.now);
   book.touch_call(turn, id);
   take_turns(book, turn, id);
 }

@@ -5,19 +5,13 @@
 
 #include "core/invariant.h"
 #include "core/limits.h"
+#include "notices/duty.h"
 #include "text/gsm7.h"
 #include "text/identifier.h"
 #include "text/utf8.h"
 
 namespace ebbwatch {
 namespace {
-
-const KeyholderSettings* find_keyholder(const Settings& settings, const std::string& id) {
-  for (const KeyholderSettings& keyholder : settings.keyholders) {
-    if (keyholder.id == id) return &keyholder;
-  }
-  return nullptr;
-}
 
 bool has_address(const KeyholderSettings& keyholder, NotifierKind kind) {
   switch (kind) {
@@ -38,15 +32,6 @@ bool same_letters(const std::string& a, const std::string& b) {
   const auto low = [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c + 32) : c; };
   return std::equal(a.begin(), a.end(), b.begin(), b.end(),
                     [&](char x, char y) { return low(x) == low(y); });
-}
-
-std::string new_identifier(Turn& turn) {
-  INVARIANT(turn.entropy != nullptr);
-  std::array<std::uint8_t, 10> bytes{};
-  turn.entropy->fill(bytes);
-  unsigned char random[10];
-  std::copy(bytes.begin(), bytes.end(), random);
-  return uuid_v7(std::max<std::int64_t>(0, turn.now.us / 1'000), random);
 }
 
 // A notice that was withdrawn before any attempt has reached nobody and stands in nobody's way.
@@ -71,6 +56,15 @@ std::string kept_answer(const std::string& answer) {
 }
 
 }  // namespace
+
+std::string new_identifier(Turn& turn) {
+  INVARIANT(turn.entropy != nullptr);
+  std::array<std::uint8_t, 10> bytes{};
+  turn.entropy->fill(bytes);
+  unsigned char random[10];
+  std::copy(bytes.begin(), bytes.end(), random);
+  return uuid_v7(std::max<std::int64_t>(0, turn.now.us / 1'000), random);
+}
 
 // A modem sends one text at a time, whatever waits.
 void DeskBook::set_lane_limits() {
@@ -158,7 +152,7 @@ std::string DeskBook::first_notice_of(const Notice& notice) {
     if (starts && earlier->notifier == notice.notifier && !never_sent(*earlier) &&
         earlier->message.keyholder == notice.message.keyholder &&
         earlier->message.notice != notice.message.notice) {
-      return earlier->message.notice;
+      return earlier->bundle.empty() ? earlier->message.notice : earlier->bundle;
     }
   }
   return "";
@@ -199,6 +193,7 @@ Notice* DeskBook::create(Turn& turn, const Blueprint& blueprint) {
   open(blueprint.outage).notices.push_back(notice.message.notice);
   const auto [at, added] = notices_.emplace(notice.message.notice, std::move(notice));
   INVARIANT(added);
+  route(turn, at->second, blueprint.digest_at);
   touch(turn, at->second);
   return &at->second;
 }
@@ -216,8 +211,9 @@ void DeskBook::place(Notice& notice) {
   if (!notice.failed_over && !notice.other_ways.empty() && notice.fail_over_at) {
     fail_overs_.insert({*notice.fail_over_at, notice.message.notice});
   }
-  if (delivery.in_flight || notice.ticket != 0) return;
-  const Rank rank = notice.story.drill ? Rank::chores : Rank::alarm;
+  if (delivery.in_flight || notice.ticket != 0 || !notice.bundle.empty()) return;
+  const bool chore = notice.story.drill || notice.story.topic == Topic::digest;
+  const Rank rank = chore ? Rank::chores : Rank::alarm;
   notice.place = Place{delivery.next_attempt_at, notice.order, rank};
   lanes_.queue(notice.notifier, *notice.place, notice.message.notice);
 }
@@ -239,6 +235,7 @@ void DeskBook::withdraw(Turn& turn, Notice& notice) {
   if (!is_waiting(notice)) return;
   ebbwatch::withdraw(notice.delivery, turn.now);
   touch(turn, notice);
+  end_empty_bundle(turn, notice.bundle);
 }
 
 void DeskBook::release(Turn& turn, Notice& notice, Occasion occasion,
@@ -251,6 +248,7 @@ void DeskBook::release(Turn& turn, Notice& notice, Occasion occasion,
   notice.fail_over_at = turn.now + fail_over_after;
   notice.message.first_notice = first_notice_of(notice);
   write_texts(notice, turn.now);
+  route(turn, notice, {});
   touch(turn, notice);
 }
 
@@ -258,6 +256,7 @@ void DeskBook::give_up(Turn& turn, Notice& notice, const std::string& reason) {
   unplace(notice);
   ebbwatch::give_up(notice.delivery, turn.now, reason);
   touch(turn, notice);
+  end_empty_bundle(turn, notice.bundle);
 }
 
 void DeskBook::stop_fail_over(Notice& notice) {
@@ -273,28 +272,54 @@ Notice* DeskBook::take(WallTime now) {
   INVARIANT(notice != nullptr);
   notice->place.reset();
   notice->message.attempt = start_attempt(notice->delivery);
+  if (is_bundle(*notice)) start_bundle(*notice, now);
   return notice;
 }
 
-void DeskBook::end_attempt(Turn& turn, Notice& notice, const Outcome& outcome, double random) {
+std::vector<std::string> DeskBook::end_attempt(Turn& turn, Notice& notice, const Outcome& outcome,
+                                               double random) {
   lanes_.free_place(notice.notifier);
   Outcome kept = outcome;
   kept.answer = kept_answer(outcome.answer);
-  ebbwatch::end_attempt(notice.delivery, retry_policy(notice.notifier_kind), kept, turn.now,
-                        random);
-  turn.changes.attempts.push_back(
-      {notice.message.notice, notice.delivery.attempts, turn.now, word(outcome.kind), kept.answer});
-  touch(turn, notice);
+  std::vector<Notice*> ended = {&notice};
+  if (is_bundle(notice)) {
+    for (Notice* member : waiting_in(notice.message.notice)) {
+      if (member->delivery.in_flight) ended.push_back(member);
+    }
+  }
+  std::vector<std::string> ids;
+  for (Notice* one : ended) {
+    ebbwatch::end_attempt(one->delivery, retry_policy(one->notifier_kind), kept, turn.now, random);
+    turn.changes.attempts.push_back(
+        {one->message.notice, one->delivery.attempts, turn.now, word(outcome.kind), kept.answer});
+    touch(turn, *one);
+    ids.push_back(one->message.notice);
+  }
+  if (is_waiting(notice)) end_empty_bundle(turn, is_bundle(notice) ? ids.front() : std::string());
+  return ids;
 }
 
-bool DeskBook::report(Turn& turn, Notice& notice, bool arrived, const std::string& status) {
+std::vector<std::string> DeskBook::report(Turn& turn, Notice& notice, bool arrived,
+                                          const std::string& status) {
   const std::string kept = kept_answer("the carrier reports: " + status);
-  turn.changes.attempts.push_back({notice.message.notice, notice.delivery.attempts, turn.now,
-                                   arrived ? "reported_arrived" : "reported_failed", kept});
-  unplace(notice);
-  const bool changed = apply_report(notice.delivery, arrived, turn.now, kept);
-  place(notice);
-  if (changed) touch(turn, notice);
+  std::vector<Notice*> meant = {&notice};
+  if (const auto bundle = bundles_.find(notice.message.notice); bundle != bundles_.end()) {
+    for (const std::string& id : bundle->second.members) {
+      Notice* member = find(id);
+      if (member != nullptr && !member->delivery.in_flight) meant.push_back(member);
+    }
+  }
+  std::vector<std::string> changed;
+  for (Notice* one : meant) {
+    turn.changes.attempts.push_back({one->message.notice, one->delivery.attempts, turn.now,
+                                     arrived ? "reported_arrived" : "reported_failed", kept});
+    unplace(*one);
+    const bool other = apply_report(one->delivery, arrived, turn.now, kept);
+    place(*one);
+    if (!other) continue;
+    touch(turn, *one);
+    changed.push_back(one->message.notice);
+  }
   return changed;
 }
 
@@ -343,7 +368,11 @@ void DeskBook::forget_ended(OutageId id) {
   for (const Notice* notice : notices_of(entry)) {
     if (is_waiting(*notice)) return;
   }
-  for (const std::string& notice : entry.notices) notices_.erase(notice);
+  for (const std::string& notice : entry.notices) {
+    notices_.erase(notice);
+    bundles_.erase(notice);
+  }
+  if (entry.named_again_at) standing_due_.erase({*entry.named_again_at, id});
   outages_.erase(at);
   schedule_call(id);
 }
@@ -368,6 +397,27 @@ void DeskBook::schedule_all_calls() {
 std::optional<WallTime> DeskBook::next_call_at() const {
   if (calls_due_.empty()) return std::nullopt;
   return calls_due_.begin()->first;
+}
+
+void DeskBook::name_again(OutageId id, std::optional<WallTime> at) {
+  DeskOutage& entry = open(id);
+  if (entry.named_again_at) standing_due_.erase({*entry.named_again_at, id});
+  entry.named_again_at = at;
+  if (at) standing_due_.insert({*at, id});
+}
+
+std::optional<WallTime> DeskBook::next_standing_at() const {
+  if (standing_due_.empty()) return std::nullopt;
+  return standing_due_.begin()->first;
+}
+
+std::vector<OutageId> DeskBook::standing_due(WallTime now) const {
+  std::vector<OutageId> due;
+  for (const auto& [at, id] : standing_due_) {
+    if (at > now) break;
+    due.push_back(id);
+  }
+  return due;
 }
 
 std::vector<OutageId> DeskBook::calls_due(WallTime now) const {

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <deque>
 #include <map>
 #include <optional>
 #include <set>
@@ -22,6 +23,13 @@ namespace ebbwatch {
 
 /// How long a way may take to deliver before the next way is tried beside it. Ours.
 inline constexpr Span fail_over_after = Span::of_s(30);
+
+// Summaries. Ours: they are read on a small screen, by somebody who is awake by then.
+inline constexpr Span flood_within = Span::of_min(10);
+/// What is due within this time after the first notice too many goes in the same summary.
+inline constexpr Span gathered_for = Span::of_s(20);
+/// Between two summaries to one person by one way.
+inline constexpr Span summary_every = Span::of_min(5);
 
 /// Rows that belong in one store transaction, with the decision that caused them.
 struct Changes {
@@ -47,6 +55,9 @@ struct DeskOutage {
   /// "GROUP KEYHOLDER NOTIFIER" of notices that another watcher has delivered.
   std::set<std::string> elsewhere;
   bool handed_over = false;  ///< Another watcher tells of it now.
+  /// Of a standing alarm: when the daily digest names it again.
+  std::optional<WallTime> named_again_at;
+  std::vector<std::string> lists;  ///< Of a standing alarm: whose digest.
 };
 
 /// One call into the desk: its time, its source of chance, and what it changes.
@@ -66,8 +77,12 @@ struct Blueprint {
   std::string keyholder;
   std::vector<std::string> ways;  ///< Usable; the first is taken, the others are kept for later.
   std::string held_for;
+  /// Of low ones: when the digest goes that tells it, unless one is being filled; empty: soon.
+  std::optional<WallTime> digest_at{};
 };
 
+/// A UUIDv7. @pre turn.entropy.
+std::string new_identifier(Turn& turn);
 /// How a delivered notice is named between watchers.
 std::string delivered_key(const std::string& group, const std::string& keyholder,
                           const std::string& notifier);
@@ -81,6 +96,8 @@ class DeskBook {
 
   const Settings& settings() const { return *settings_; }
   const WatchPlan& plan() const { return *plan_; }
+  const std::vector<StandInRow>& stand_ins() const { return stand_ins_; }
+  void use(std::vector<StandInRow> stand_ins) { stand_ins_ = std::move(stand_ins); }
   void use(const Settings& settings, const WatchPlan& plan) {
     settings_ = &settings;
     plan_ = &plan;
@@ -119,21 +136,32 @@ class DeskBook {
   void release(Turn& turn, Notice& notice, Occasion occasion, std::vector<std::string> other_ways);
   void give_up(Turn& turn, Notice& notice, const std::string& reason);
 
+  /// After restore() of all notices: puts together again what goes in one summary or digest.
+  void rejoin_bundles(Turn& turn);
+
   /// Not answering in time has no consequence for it any more.
   void stop_fail_over(Notice& notice);
 
   /// The next notice to send, marked as in flight.
   Notice* take(WallTime now);
-  void end_attempt(Turn& turn, Notice& notice, const Outcome& outcome, double random);
+  /// @return the notices whose attempt this was: itself, and of a summary those told in it.
+  std::vector<std::string> end_attempt(Turn& turn, Notice& notice, const Outcome& outcome,
+                                       double random);
 
   /// When a call list next has a turn. Cost: O(1).
   std::optional<WallTime> next_call_at() const;
+  /// The daily digest names a standing alarm again then; empty: not again.
+  void name_again(OutageId id, std::optional<WallTime> at);
+  /// When that is next, and which are due.
+  std::optional<WallTime> next_standing_at() const;
+  std::vector<OutageId> standing_due(WallTime now) const;
   /// Whose turns are due. Stays as it is until finish().
   std::vector<OutageId> calls_due(WallTime now) const;
 
   /// What the carrier said later; kept as a row beside the attempts. @pre not in flight.
-  /// @return whether its state changed.
-  bool report(Turn& turn, Notice& notice, bool arrived, const std::string& status);
+  /// @return those whose state changed: itself, and of a summary those told in it.
+  std::vector<std::string> report(Turn& turn, Notice& notice, bool arrived,
+                                  const std::string& status);
 
   /// Turns all that was touched into rows under one ticket, and forgets what has ended for good.
   Changes finish(Turn& turn);
@@ -146,6 +174,21 @@ class DeskBook {
   const Lanes& lanes() const { return lanes_; }
 
  private:
+  struct Bundle {
+    std::vector<std::string> members;
+    bool open = true;  ///< Takes more: nothing of it was sent yet.
+  };
+  using PersonAndWay = std::pair<std::string, std::string>;
+
+  void route(Turn& turn, Notice& notice, std::optional<WallTime> digest_at);
+  bool is_flood(const Notice& notice, WallTime now);
+  void join(Turn& turn, Notice& notice, Topic topic, WallTime at);
+  Notice& new_bundle(Turn& turn, const Notice& first, Topic topic, WallTime at);
+  Notice* open_bundle(const Notice& notice, Topic topic);
+  void start_bundle(Notice& bundle, WallTime now);
+  void fill_bundle(Notice& bundle, WallTime now);
+  std::vector<Notice*> waiting_in(const std::string& bundle);
+  void end_empty_bundle(Turn& turn, const std::string& bundle);
   void set_lane_limits();
   bool exists(const Blueprint& blueprint, const std::string& way);
   std::string first_notice_of(const Notice& notice);
@@ -159,8 +202,13 @@ class DeskBook {
   Answers* answers_;  ///< Null: notices ask for no answer.
   std::map<std::string, Notice> notices_;
   std::map<OutageId, DeskOutage> outages_;
+  std::vector<StandInRow> stand_ins_;
+  std::map<std::string, Bundle> bundles_;  ///< By the summary's or digest's own identifier.
+  std::map<PersonAndWay, std::deque<WallTime>> recent_;  ///< Alarms of the last flood_within.
+  std::map<PersonAndWay, WallTime> summary_due_;         ///< The newest one that was planned.
   Lanes lanes_;
   std::set<std::pair<WallTime, std::string>> fail_overs_;
+  std::set<std::pair<WallTime, OutageId>> standing_due_;
   std::set<std::pair<WallTime, OutageId>> calls_due_;
   std::map<OutageId, WallTime> call_due_at_;  ///< The same, to find it again.
   std::map<std::uint64_t, std::vector<std::string>> uncommitted_;

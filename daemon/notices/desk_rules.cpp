@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "notices/duty.h"
 #include "settings/plan.h"
 
 namespace ebbwatch {
@@ -32,11 +33,16 @@ std::string loss_group(const CallTurn& turn) {
   return "loss/" + std::to_string(turn.round) + again;
 }
 
-void make_calls(DeskBook& book, Turn& turn, OutageId id, const CallTurn& calls) {
+// @return whether anybody is called, or was already.
+bool make_calls(DeskBook& book, Turn& turn, OutageId id, const CallTurn& calls,
+                bool also_off_duty = false) {
   DeskOutage& outage = book.open(id);
-  if (!outage.story) return;
+  if (!outage.story) return true;
   const Story story = loss_story(book, outage);
-  for (const Call& whom : calls.calls) {
+  const Duty duty(book.settings(), book.stand_ins());
+  const std::vector<Call> whom_to_call = also_off_duty ? duty.with_stand_ins(calls.calls, turn.now)
+                                                       : duty.present(calls.calls, turn.now);
+  for (const Call& whom : whom_to_call) {
     Blueprint blueprint;
     blueprint.outage = id;
     blueprint.group = loss_group(calls);
@@ -44,6 +50,7 @@ void make_calls(DeskBook& book, Turn& turn, OutageId id, const CallTurn& calls) 
     blueprint.story = &story;
     call(book, turn, blueprint, whom);
   }
+  return !whom_to_call.empty();
 }
 
 bool can_be_reached(DeskBook& book, const DeskOutage& outage) {
@@ -54,16 +61,60 @@ bool can_be_reached(DeskBook& book, const DeskOutage& outage) {
   return false;
 }
 
+std::vector<std::string> ids_of(const std::vector<JoinedList>& joined) {
+  std::vector<std::string> ids;
+  for (const JoinedList& one : joined) ids.push_back(one.id);
+  return ids;
+}
+
+// Everybody who is on duty cannot be reached: hours do not count then, where it matters.
+void call_off_duty(DeskBook& book, Turn& turn, OutageId id) {
+  DeskOutage* outage = book.outage(id);
+  if (outage == nullptr || !outage->has_call || !outage->story) return;
+  const bool stopped = outage->call.acknowledged || outage->call.closed;
+  if (stopped || outage->call.next_step == 0 || can_be_reached(book, *outage)) return;
+  if (priority_of(*outage->story) != Priority::high) return;
+  CallTurn everybody;
+  everybody.occasion = Occasion::later_step;
+  everybody.resumption = outage->call.resumptions;
+  everybody.calls = all_calls(book.settings(), ids_of(outage->call.lists));
+  (void)make_calls(book, turn, id, everybody, true);
+}
+
+// A turn in which nobody is on duty passes to the next step; a reminder then goes to everybody.
+void take_turn_now(DeskBook& book, Turn& turn, OutageId id, CallTurn next) {
+  while (!make_calls(book, turn, id, next)) {
+    DeskOutage& outage = book.open(id);
+    const bool high = outage.story && priority_of(*outage.story) == Priority::high;
+    if (next.occasion == Occasion::reminder) {
+      if (high) (void)make_calls(book, turn, id, next, true);
+      return;
+    }
+    const std::optional<CallTurn> later = take_step_early(outage.call, book.settings());
+    if (!later) return call_off_duty(book, turn, id);
+    next = *later;
+  }
+}
+
+// What is not urgent waits until somebody is on duty.
+WallTime begin_at(const DeskBook& book, const Turn& turn, const Story& story,
+                  const std::vector<std::string>& lists) {
+  if (priority_of(story) != Priority::medium) return turn.now;
+  const Duty duty(book.settings(), book.stand_ins());
+  return duty.first_present(lists, turn.now).value_or(turn.now);
+}
+
 // Nobody of the steps taken so far can be reached: the next step does not wait for its time.
 void step_early(DeskBook& book, Turn& turn, OutageId id) {
   DeskOutage* outage = book.outage(id);
   while (outage != nullptr && outage->has_call && outage->call.next_step > 0 &&
          !can_be_reached(book, *outage)) {
     const std::optional<CallTurn> next = take_step_early(outage->call, book.settings());
-    if (!next) return;
+    if (!next) break;
     book.touch_call(turn, id);
-    make_calls(book, turn, id, *next);
+    (void)make_calls(book, turn, id, *next);
   }
+  call_off_duty(book, turn, id);
 }
 
 std::string timed_group(const Story& story) {
@@ -224,7 +275,7 @@ void take_turns(DeskBook& book, Turn& turn, OutageId id) {
   const bool taken = outage->call.acknowledged;
   while (const auto next = take_turn(outage->call, book.settings(), turn.now)) {
     book.touch_call(turn, id);
-    make_calls(book, turn, id, *next);
+    take_turn_now(book, turn, id, *next);
   }
   if (!taken || outage->call.acknowledged) return;
   book.touch_call(turn, id);
@@ -243,8 +294,10 @@ void tell_loss(DeskBook& book, Turn& turn, OutageId id, const Story& story,
   outage.call = CallState{};
   outage.call.outage = id;
   // Taken over from another watcher, its steps go on from when that one began.
-  outage.call.started_at = outage.elsewhere.empty() ? turn.now : std::min(story.at, turn.now);
-  (void)join_lists(outage.call, lists, outage.call.started_at);
+  const std::vector<std::string> used = lists_used(book.settings(), lists, turn.now);
+  outage.call.started_at =
+      outage.elsewhere.empty() ? begin_at(book, turn, story, used) : std::min(story.at, turn.now);
+  (void)join_lists(outage.call, used, outage.call.started_at);
   outage.story = story;
   outage.told_cause = story.cause;
   outage.told_scope = story.scope;
@@ -277,7 +330,12 @@ void tell_revision(DeskBook& book, Turn& turn, OutageId id, const Story& story,
     blueprint.keyholder = keyholder;
     revise_for(book, turn, blueprint, as_loss, of_keyholder(notices, keyholder));
   }
-  if (wider && join_lists(outage->call, lists, turn.now)) {
+  const bool began = outage->call.started_at <= turn.now;
+  const bool begins = !began && priority_of(as_loss) == Priority::high;
+  if (begins) outage->call.started_at = turn.now;
+  const bool joined =
+      wider && join_lists(outage->call, lists_used(book.settings(), lists, turn.now), turn.now);
+  if (joined || begins) {
     book.touch_call(turn, id);
     take_turns(book, turn, id);
   }
@@ -305,40 +363,39 @@ void tell_recovery(DeskBook& book, Turn& turn, OutageId id, Story story) {
 
 void tell_once(DeskBook& book, Turn& turn, OutageId id, const Story& story,
                const std::vector<std::string>& lists) {
-  const std::vector<Call> calls = first_calls(book.settings(), lists);
-  if (calls.empty()) return;
-  if (story.kind == DecisionKind::unsteady) book.open(id).standing = true;
-  Blueprint blueprint;
-  blueprint.outage = id;
-  blueprint.group = timed_group(story);
-  blueprint.story = &story;
-  for (const Call& whom : calls) call(book, turn, blueprint, whom);
+  if (first_calls(book.settings(), lists).empty()) return;
+  if (story.kind == DecisionKind::unsteady) {
+    DeskOutage& outage = book.open(id);
+    outage.standing = true;
+    outage.story = story;
+    outage.lists = lists;
+    book.name_again(id, digest_time(book.settings(), lists, turn.now) + Span::of_h(20));
+  }
+  tell_low(book, turn, {id, timed_group(story), Occasion::first, &story, {}, {}, {}, {}}, lists);
 }
 
-void tell_steady(DeskBook& book, Turn& turn, OutageId id, const Story& story) {
+void tell_steady(DeskBook& book, Turn& turn, OutageId id, const Story& story,
+                 const std::vector<std::string>& lists) {
   DeskOutage* outage = book.outage(id);
-  if (outage == nullptr || !outage->standing) return;
+  if (outage == nullptr || !outage->standing) {
+    // Told of by an earlier process: who knows is not known any more.
+    return tell_low(book, turn, {id, timed_group(story), Occasion::first, &story, {}, {}, {}, {}},
+                    lists);
+  }
   outage->standing = false;
+  book.name_again(id, std::nullopt);
   Blueprint blueprint;
   blueprint.outage = id;
   blueprint.group = timed_group(story);
   blueprint.story = &story;
+  blueprint.digest_at = digest_time(book.settings(), outage->lists, turn.now);
   const std::vector<Notice*> notices = book.notices_of(*outage);
   for (const std::string& keyholder : keyholders_of(notices)) {
     blueprint.keyholder = keyholder;
-    const std::vector<Notice*> of_person = of_keyholder(notices, keyholder);
-    for (Notice* notice : of_person) {
-      if (!tells(*notice, DecisionKind::unsteady) || !is_waiting(*notice)) continue;
-      if (notice->delivery.in_flight) {
-        blueprint.ways = {notice->notifier};
-        blueprint.held_for = notice->message.notice;
-        (void)book.create(turn, blueprint);
-      }
-      book.withdraw(turn, *notice);
-    }
-    blueprint.held_for.clear();
-    for (const std::string& way : ways_delivered(of_person, DecisionKind::unsteady)) {
-      blueprint.ways = {way};
+    for (const Notice* notice : of_keyholder(notices, keyholder)) {
+      const bool told = is_waiting(*notice) || may_be_known(*notice);
+      if (!tells(*notice, DecisionKind::unsteady) || !told) continue;
+      blueprint.ways = {notice->notifier};
       (void)book.create(turn, blueprint);
     }
   }

@@ -28,11 +28,22 @@ void tell_revision(DeskBook& book, Turn& turn, OutageId outage, const Story& sto
 /// is waited for: its answer decides (settle()).
 void tell_recovery(DeskBook& book, Turn& turn, OutageId outage, Story story);
 
-/// A notice of low priority: to the first persons of the lists, once, without reminders.
+/// When the lists' daily digest goes next, the earliest of them.
+WallTime digest_time(const Settings& settings, const std::vector<std::string>& lists, WallTime now);
+/// A notice of low priority, into the daily digest of the first persons of the lists: by mail where
+/// they have it. `blueprint` without keyholder and ways. @param not_by a notifier that cannot tell.
+void tell_low(DeskBook& book, Turn& turn, Blueprint blueprint,
+              const std::vector<std::string>& lists, const std::string& not_by = {});
+/// Names a standing alarm in the digest again, every day. Nothing when it is not due.
+void name_standing(DeskBook& book, Turn& turn, OutageId outage);
+
+/// The same for a decision. What is unsteady becomes a standing alarm.
 void tell_once(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
                const std::vector<std::string>& lists);
-/// The end of a standing alarm, to those who were told of it.
-void tell_steady(DeskBook& book, Turn& turn, OutageId outage, const Story& story);
+/// The end of a standing alarm, in the digest of those who were told of it.
+/// When that was before a restart, in the digest of the first persons of the lists.
+void tell_steady(DeskBook& book, Turn& turn, OutageId outage, const Story& story,
+                 const std::vector<std::string>& lists);
 
 /// Takes every turn of the outage's call list that is due.
 void take_turns(DeskBook& book, Turn& turn, OutageId outage);
@@ -73,10 +84,20 @@ inline constexpr Span store_failing_after = Span::of_min(1);
 void tell_store_failing(DeskBook& book, Turn& turn, WallTime since, const std::string& reason);
 /// It can again: to those whom that reached.
 void tell_store_working(DeskBook& book, Turn& turn);
+/// A notifier has not delivered for a while, or does so again: in the digest of those who answer
+/// for the watcher, by any other way.
+void tell_notifier(DeskBook& book, Turn& turn, const std::string& notifier, bool failing,
+                   WallTime since, const std::string& reason);
+/// A way to somebody was not proven for longer than its list asks: in the digest of the list.
+void tell_unproven(DeskBook& book, Turn& turn, const std::string& keyholder,
+                   const std::string& notifier, std::optional<WallTime> proven_at,
+                   const std::vector<std::string>& lists);
 
 /// For a notice that ended: releases or withdraws the notices that were held for it.
 void settle(DeskBook& book, Turn& turn, const std::string& ended);
 
+/// The watcher's own list; all lists when it has none.
+std::vector<std::string> own_lists(const Settings& settings);
 /// Call lists that cover a subject: its site's, or those of all `sites` of a wider one, each once.
 std::vector<std::string> lists_of(const Settings& settings, const WatchPlan& plan, Subject subject,
                                   const std::vector<SiteIndex>& sites);

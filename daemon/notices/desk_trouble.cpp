@@ -1,5 +1,6 @@
 // The rules of who hears of the watcher's own troubles that are no decisions of the core.
 #include "notices/desk_rules.h"
+#include "notices/duty.h"
 
 namespace ebbwatch {
 namespace {
@@ -20,6 +21,8 @@ Story own_story(const DeskBook& book, Topic topic, WallTime since, WallTime now)
   return story;
 }
 
+}  // namespace
+
 std::vector<std::string> own_lists(const Settings& settings) {
   std::vector<std::string> lists;
   if (settings.watcher.call_list) return {*settings.watcher.call_list};
@@ -29,8 +32,6 @@ std::vector<std::string> own_lists(const Settings& settings) {
   return lists;
 }
 
-}  // namespace
-
 void tell_store_failing(DeskBook& book, Turn& turn, WallTime since, const std::string& reason) {
   Story story = own_story(book, Topic::store_failing, since, turn.now);
   story.remark = reason;
@@ -39,7 +40,9 @@ void tell_store_failing(DeskBook& book, Turn& turn, WallTime since, const std::s
   blueprint.group = "store_failing/" + std::to_string(since.us);
   blueprint.story = &story;
   book.open(of_none).standing = true;
-  for (const Call& whom : first_calls(book.settings(), own_lists(book.settings()))) {
+  const Duty duty(book.settings(), book.stand_ins());
+  const std::vector<Call> calls = first_calls(book.settings(), own_lists(book.settings()));
+  for (const Call& whom : duty.with_stand_ins(calls, turn.now)) {
     blueprint.keyholder = whom.keyholder;
     blueprint.ways = book.usable_ways(whom.keyholder, whom.by);
     if (!blueprint.ways.empty()) (void)book.create(turn, blueprint);

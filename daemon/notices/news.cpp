@@ -1,6 +1,7 @@
 // The headline of a notice, and the lines that are made of little else: subject and event type.
 #include <string>
 
+#include "notices/bundle_text.h"
 #include "notices/compose.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
@@ -70,6 +71,15 @@ std::string news(const Story& story, const Telling& telling, bool brief) {
       return say(Phrase::cannot_store, {{"since", say.since(story.since)}});
     case Topic::store_working:
       return say(Phrase::can_store_again);
+    case Topic::notifier_failing:
+      return say(Phrase::does_not_deliver, {{"since", say.since(story.since)}});
+    case Topic::notifier_working:
+      return say(Phrase::delivers_again, {{"since", say.since(story.since)}});
+    case Topic::unproven:
+      return unproven_news(say, story);
+    case Topic::summary:
+    case Topic::digest:
+      return bundle_news(say, story);
     case Topic::decision:
       break;
   }

@@ -24,6 +24,7 @@ json::object desk_object(const Notice& notice) {
           {"other_ways", std::move(ways)},
           {"failed_over", notice.failed_over},
           {"held_for", notice.held_for},
+          {"bundle", notice.bundle},
           {"due_at_us", notice.delivery.due_at.us},
           {"maybe_arrived", notice.delivery.maybe_arrived},
           {"story", story_to_json(notice.story)}};
@@ -44,6 +45,7 @@ Result<void> read_desk_object(Notice& notice, const json::object& object) {
   notice.other_ways = read.texts("other_ways");
   notice.failed_over = read.truth("failed_over");
   notice.held_for = read.text("held_for");
+  notice.bundle = read.text_or_empty("bundle");  // Rows of earlier versions have none.
   notice.delivery.due_at = read.wall_time("due_at_us");
   notice.delivery.maybe_arrived = read.truth("maybe_arrived");
   if (!read.ok()) return read.error();
@@ -72,6 +74,10 @@ DeliveryState state_of(const std::string& text) {
 
 bool is_waiting(const Notice& notice) {
   return notice.delivery.state == DeliveryState::waiting;
+}
+
+bool is_bundle(const Notice& notice) {
+  return is_bundle(notice.story.topic);
 }
 
 bool tells(const Notice& notice, DecisionKind kind) {

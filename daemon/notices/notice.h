@@ -34,6 +34,8 @@ struct Notice {
   /// A notice that may be told only if this one (a loss) arrives; empty: none. While it is set the
   /// notice waits.
   std::string held_for;
+  /// The summary or digest in which it goes; empty: by itself.
+  std::string bundle;
   Delivery delivery;
   WallTime created_at;
 
@@ -45,6 +47,8 @@ struct Notice {
 };
 
 bool is_waiting(const Notice& notice);
+/// Whether other notices go in it.
+bool is_bundle(const Notice& notice);
 /// Whether it tells a decision of this kind.
 bool tells(const Notice& notice, DecisionKind kind);
 bool is_loss(const Notice& notice);

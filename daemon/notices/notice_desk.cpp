@@ -13,6 +13,8 @@ namespace {
 
 // Older than this, a notice's words are written anew before it is sent, so that they say so.
 constexpr Span late_after = Span::of_min(10);
+// A day of 25 h, and an hour more.
+constexpr Span digest_wait_max = Span::of_h(26);
 
 Turn turn_at(WallTime now, Entropy* entropy) {
   Turn turn;
@@ -60,11 +62,12 @@ NoticeRow unreadable(NoticeRow row, WallTime now, const std::string& why) {
   return row;
 }
 
-std::optional<Subject> find_subject(const WatchPlan& plan, const OutageRow& row) {
-  const auto among = [&row](Scope scope, const auto& table) -> std::optional<Subject> {
-    if (row.scope != word(scope)) return std::nullopt;
+std::optional<Subject> find_subject(const WatchPlan& plan, const std::string& scope_word,
+                                    const std::string& id) {
+  const auto among = [&](Scope scope, const auto& table) -> std::optional<Subject> {
+    if (scope_word != word(scope)) return std::nullopt;
     for (std::uint32_t i = 0; i < table.size(); ++i) {
-      if (table[i].id == row.subject) return Subject{scope, i};
+      if (table[i].id == id) return Subject{scope, i};
     }
     return std::nullopt;
   };
@@ -78,7 +81,7 @@ std::optional<Subject> find_subject(const WatchPlan& plan, const OutageRow& row)
 // What the row of an outage still says of it, for one whose notices were not made before a restart.
 // The evidence is lost then. Empty when the plan does not have its subject any more.
 std::optional<Story> story_from(const OutageRow& row, const DeskBook& book) {
-  const std::optional<Subject> subject = find_subject(book.plan(), row);
+  const std::optional<Subject> subject = find_subject(book.plan(), row.scope, row.subject);
   if (!subject) return std::nullopt;
   Decision loss;
   loss.subject = *subject;
@@ -94,14 +97,28 @@ std::optional<Story> story_from(const OutageRow& row, const DeskBook& book) {
   return make_story(loss, book.settings(), book.plan(), context);
 }
 
+void take_up_standing(DeskBook& book, OutageId id, const Story& story, WallTime now) {
+  DeskOutage& outage = book.open(id);
+  outage.standing = true;
+  outage.story = story;
+  const auto subject = find_subject(book.plan(), word(story.scope), story.subject_id);
+  if (!subject) return;
+  outage.lists = lists_of(book.settings(), book.plan(), *subject, {});
+  book.name_again(id, digest_time(book.settings(), outage.lists, now));
+}
+
 // The newest story that was told decides what counts as told.
-void take_up_stories(DeskBook& book, DeskOutage& outage) {
+void take_up_stories(DeskBook& book, OutageId id, WallTime now) {
+  DeskOutage& outage = book.open(id);
   std::optional<WallTime> newest;
   for (const Notice* notice : book.notices_of(outage)) {
     if (notice->story.topic != Topic::decision) continue;
     const DecisionKind kind = notice->story.kind;
-    if (kind == DecisionKind::unsteady) outage.standing = true;
-    if (kind == DecisionKind::steady) outage.standing = false;
+    if (kind == DecisionKind::unsteady) take_up_standing(book, id, notice->story, now);
+    if (kind == DecisionKind::steady) {
+      outage.standing = false;
+      book.name_again(id, std::nullopt);
+    }
     if (kind != DecisionKind::loss && kind != DecisionKind::cause_revised) continue;
     if (newest && *newest > notice->story.at) continue;
     newest = notice->story.at;
@@ -110,6 +127,10 @@ void take_up_stories(DeskBook& book, DeskOutage& outage) {
     outage.told_cause = notice->story.cause;
     outage.told_scope = notice->story.scope;
   }
+}
+
+bool waits_for_digest(const Notice& notice) {
+  return notice.delivery.attempts == 0 && priority_of(notice.story) == Priority::low;
 }
 
 void restore_notices(DeskBook& book, Turn& turn, const StoredState& state) {
@@ -130,10 +151,14 @@ void restore_notices(DeskBook& book, Turn& turn, const StoredState& state) {
     Notice& notice = read.value();
     notice.notifier_kind = book.kind_of(notice.notifier).value_or(NotifierKind::program);
     if (is_waiting(notice)) {
-      clamp(notice.delivery, turn.now);
+      clamp(notice.delivery, turn.now,
+            waits_for_digest(notice) ? digest_wait_max : retry_after_max);
       // Held ones were never offered; any other may have been on its way when the process ended.
-      if (notice.held_for.empty()) notice.delivery.maybe_arrived = true;
-      notice.fail_over_at = turn.now + fail_over_after;
+      // Neither was what waits for the time of its summary or digest.
+      const bool untouched = (is_bundle(notice) || !notice.bundle.empty()) &&
+                             notice.delivery.attempts == 0 && row->next_attempt_at > turn.now;
+      if (notice.held_for.empty() && !untouched) notice.delivery.maybe_arrived = true;
+      notice.fail_over_at = std::max(turn.now, notice.delivery.next_attempt_at) + fail_over_after;
     }
     book.restore(std::move(notice));
   }
@@ -201,10 +226,12 @@ Changes NoticeDesk::restore(const StoredState& state, WallTime now, Entropy& ent
     drill.drill = drill.standing = true;
   }
   book_.schedule_all_calls();
+  book_.use(state.stand_ins);
   restore_notices(book_, turn, state);
+  book_.rejoin_bundles(turn);
   std::vector<OutageId> ids;
   for (const auto& [id, outage] : book_.outages()) ids.push_back(id);
-  for (OutageId id : ids) take_up_stories(book_, *book_.outage(id));
+  for (OutageId id : ids) take_up_stories(book_, id, now);
   settle_lost_answers(book_, turn);
   free_orphans(book_, turn);
   give_up_without_notifier(book_, turn);
@@ -260,7 +287,7 @@ Changes NoticeDesk::on_decision(const Decision& decision, const DeskContext& con
       tell_once(book_, turn, outage, story, lists);
       break;
     case DecisionKind::steady:
-      tell_steady(book_, turn, outage, story);
+      tell_steady(book_, turn, outage, story, lists);
       break;
   }
   return book_.finish(turn);
@@ -271,8 +298,9 @@ Changes NoticeDesk::on_outcome(const std::string& id, const Outcome& outcome, Wa
   Turn turn = turn_at(now, &entropy);
   Notice* notice = book_.find(id);
   if (notice == nullptr || !notice->delivery.in_flight) return {};
-  book_.end_attempt(turn, *notice, outcome, entropy.unit());
-  after_attempt(book_, turn, id);
+  for (const std::string& ended : book_.end_attempt(turn, *notice, outcome, entropy.unit())) {
+    after_attempt(book_, turn, ended);
+  }
   return book_.finish(turn);
 }
 
@@ -281,7 +309,9 @@ Changes NoticeDesk::on_report(const std::string& id, bool arrived, const std::st
   Turn turn = turn_at(now, &entropy);
   Notice* notice = book_.find(id);
   if (notice == nullptr) return {};
-  if (book_.report(turn, *notice, arrived, status)) after_attempt(book_, turn, id);
+  for (const std::string& changed : book_.report(turn, *notice, arrived, status)) {
+    after_attempt(book_, turn, changed);
+  }
   return book_.finish(turn);
 }
 
@@ -404,9 +434,55 @@ std::string NoticeDesk::taken_by(OutageId outage) const {
   return found == book_.outages().end() ? std::string() : found->second.call.acknowledged_by;
 }
 
+void NoticeDesk::on_notifier(const std::string& notifier, bool failing, const std::string& reason,
+                             WallTime now) {
+  const auto known = failing_.find(notifier);
+  if (failing) {
+    if (known == failing_.end()) {
+      failing_[notifier] = {now, reason};
+    } else if (known->second.told) {
+      known->second.over = false;
+    }
+  } else if (known != failing_.end()) {
+    if (known->second.told) {
+      known->second.over = true;
+      known->second.since = now;
+    } else {
+      failing_.erase(known);
+    }
+  }
+}
+
+void NoticeDesk::tell_of_notifiers(Turn& turn) {
+  for (auto at = failing_.begin(); at != failing_.end();) {
+    Failing& it = at->second;
+    const bool lasts = turn.now >= it.since + notifier_failing_after;
+    if (!it.told && lasts) {
+      tell_notifier(book_, turn, at->first, true, it.since, it.reason);
+      it.told = true;
+    } else if (it.over && lasts) {
+      tell_notifier(book_, turn, at->first, false, it.since, "");
+      at = failing_.erase(at);
+      continue;
+    }
+    ++at;
+  }
+}
+
+Changes NoticeDesk::on_unproven(const std::string& keyholder, const std::string& notifier,
+                                std::optional<WallTime> proven_at,
+                                const std::vector<std::string>& lists, WallTime now,
+                                Entropy& entropy) {
+  Turn turn = turn_at(now, &entropy);
+  tell_unproven(book_, turn, keyholder, notifier, proven_at, lists);
+  return book_.finish(turn);
+}
+
 Changes NoticeDesk::on_tick(WallTime now, Entropy& entropy) {
   Turn turn = turn_at(now, &entropy);
   tell_of_store(turn);
+  tell_of_notifiers(turn);
+  for (OutageId id : book_.standing_due(now)) name_standing(book_, turn, id);
   for (OutageId id : book_.calls_due(now)) take_turns(book_, turn, id);
   while (const std::optional<std::string> late = book_.next_fail_over(now)) {
     fail_over(book_, turn, *late);
@@ -437,6 +513,10 @@ std::optional<WallTime> NoticeDesk::next_deadline() const {
   if (store_failing_since_ && !store_failing_told_) {
     consider(*store_failing_since_ + store_failing_after);
   }
+  for (const auto& [id, it] : failing_) {
+    if (!it.told || it.over) consider(it.since + notifier_failing_after);
+  }
+  consider(book_.next_standing_at());
   return next;
 }
 

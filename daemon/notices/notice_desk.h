@@ -11,6 +11,7 @@
 #pragma once
 
 #include <cstddef>
+#include <map>
 #include <optional>
 #include <string>
 #include <vector>
@@ -93,6 +94,17 @@ class NoticeDesk {
   /// Whether the store takes what is committed. Told when it has failed for store_failing_after;
   /// committed() must go on being called, so that this notice is sent all the same.
   Changes on_store(bool failing, const std::string& reason, WallTime now, Entropy& entropy);
+  /// Whether a notifier would deliver, as far as is known. One that has failed for
+  /// notifier_failing_after goes into the daily digest of those who answer for the watcher; so does
+  /// its return.
+  void on_notifier(const std::string& notifier, bool failing, const std::string& reason,
+                   WallTime now);
+  /// A way to somebody has not been proven for too long; `lists` ask for it. Into the daily digest.
+  Changes on_unproven(const std::string& keyholder, const std::string& notifier,
+                      std::optional<WallTime> proven_at, const std::vector<std::string>& lists,
+                      WallTime now, Entropy& entropy);
+  /// Who is called in place of whom, from now on.
+  void use(std::vector<StandInRow> stand_ins) { book_.use(std::move(stand_ins)); }
   /// Who has taken the outage on; empty: nobody, or the outage is not known here.
   std::string taken_by(OutageId outage) const;
   /// Steps and reminders of call lists, acknowledgements that run out (Changes::run_out), and ways
@@ -119,12 +131,23 @@ class NoticeDesk {
   std::size_t notices() const { return book_.notices().size(); }
 
  private:
+  struct Failing {
+    WallTime since;
+    std::string reason;
+    bool told = false;
+    bool over = false;  ///< It works again, and those who were told do not know yet.
+  };
   void tell_of_store(Turn& turn);
+  void tell_of_notifiers(Turn& turn);
 
   DeskBook book_;
   std::optional<WallTime> store_failing_since_;
   std::string store_failing_reason_;
   bool store_failing_told_ = false;
+  std::map<std::string, Failing> failing_;  ///< By notifier.
 };
+
+/// A notifier that fails for shorter than this is told to nobody.
+inline constexpr Span notifier_failing_after = Span::of_min(10);
 
 }  // namespace ebbwatch

@@ -54,6 +54,12 @@ Phrase brief(Phrase sure) {
 }
 
 std::string heading_name(const Speech& say, const Story& story) {
+  if (story.topic == Topic::notifier_failing || story.topic == Topic::notifier_working) {
+    return say(Phrase::heading_notifier, {{"name", story.name}});
+  }
+  if (story.topic == Topic::unproven) {
+    return say(Phrase::heading_way, {{"name", story.unreached}, {"way", story.unreached_by}});
+  }
   switch (story.scope) {
     case Scope::site:
       return say(Phrase::heading_site, {{"name", story.name}});

@@ -122,6 +122,16 @@ const char* word(Topic topic) {
       return "store_failing";
     case Topic::store_working:
       return "store_working";
+    case Topic::notifier_failing:
+      return "notifier_failing";
+    case Topic::notifier_working:
+      return "notifier_working";
+    case Topic::unproven:
+      return "unproven";
+    case Topic::summary:
+      return "summary";
+    case Topic::digest:
+      return "digest";
   }
   return "decision";
 }
@@ -131,6 +141,41 @@ Translation told_in(const Story& story, Language language) {
     if (one.language == language) return one;
   }
   return {language, story.evidence, story.last_reading, story.time_left};
+}
+
+const char* word(Priority priority) {
+  switch (priority) {
+    case Priority::high:
+      return "high";
+    case Priority::medium:
+      return "medium";
+    case Priority::low:
+      return "low";
+  }
+  return "high";
+}
+
+Priority priority_of(const Story& story) {
+  switch (story.topic) {
+    case Topic::notifier_failing:
+    case Topic::notifier_working:
+    case Topic::unproven:
+    case Topic::digest:
+      return Priority::low;
+    case Topic::store_failing:
+    case Topic::store_working:
+    case Topic::summary:
+      return Priority::high;
+    case Topic::taken_on:
+    case Topic::undelivered:
+      break;
+    case Topic::decision:
+      if (story.kind == DecisionKind::watch_gap || story.kind == DecisionKind::unsteady ||
+          story.kind == DecisionKind::steady) {
+        return Priority::low;
+      }
+  }
+  return story.scope == Scope::controller ? Priority::medium : Priority::high;
 }
 
 Story make_story(const Decision& decision, const Settings& settings, const WatchPlan& plan,

@@ -19,11 +19,16 @@ namespace ebbwatch {
 
 /// What a notice is about.
 enum class Topic : std::uint8_t {
-  decision,       ///< A decision of the core; `kind` says which.
-  taken_on,       ///< Somebody has taken the outage on; `taken_by` says who.
-  undelivered,    ///< A notice about the outage could not be delivered to somebody else.
-  store_failing,  ///< The watcher cannot store what it decides; `remark` says why.
-  store_working,  ///< It can again.
+  decision,          ///< A decision of the core; `kind` says which.
+  taken_on,          ///< Somebody has taken the outage on; `taken_by` says who.
+  undelivered,       ///< A notice about the outage could not be delivered to somebody else.
+  store_failing,     ///< The watcher cannot store what it decides; `remark` says why.
+  store_working,     ///< It can again.
+  notifier_failing,  ///< A notifier does not deliver; `name` says which, `remark` why.
+  notifier_working,  ///< It does again.
+  unproven,  ///< A way to somebody was not proven for too long; `remark` says whose and since when.
+  summary,   ///< Many notices in one; `news` has them.
+  digest,    ///< What needed nobody at once, told once a day; `news` has it.
 };
 const char* word(Topic topic);
 
@@ -32,6 +37,22 @@ struct Translation {
   Language language = Language::english;
   std::vector<std::string> evidence;
   std::string last_reading, time_left;
+};
+
+/// Who is told how soon.
+enum class Priority : std::uint8_t {
+  high,    ///< A tank or more is out of contact, or the watcher cannot do its work.
+  medium,  ///< Some controllers of a tank that is still heard.
+  low,     ///< Wakes nobody: it goes into the daily digest.
+};
+const char* word(Priority priority);
+
+/// What a summary or digest says of one notice.
+struct NewsLine {
+  enum class Kind : std::uint8_t { lost, back, other };
+  Kind kind = Kind::other;
+  std::string text;  ///< One sentence without its full stop.
+  std::string link;  ///< Where it can be taken on; empty: nowhere, or nothing to take on.
 };
 
 struct Story {
@@ -62,6 +83,7 @@ struct Story {
   std::string decision_json;  ///< FORMATS section 5 with `at`.
   std::string taken_by;       ///< Who has taken it on, or had when it ran out; empty: nobody yet.
   std::optional<WallTime> taken_at, taken_until;
+  std::vector<NewsLine> news;           ///< Of `summary` and `digest`.
   std::string remark;                   ///< Of `undelivered`: the answer. Of `store_failing`: why.
   std::string unreached, unreached_by;  ///< Of `undelivered`: who, and by which notifier. Empty in
                                         ///< rows of earlier versions, where `remark` says it all.
@@ -69,6 +91,12 @@ struct Story {
 
 /// Evidence, reading and time left in a language; in English where they were not translated.
 Translation told_in(const Story& story, Language language);
+
+Priority priority_of(const Story& story);
+/// Whether it stands for other notices.
+constexpr bool is_bundle(Topic topic) {
+  return topic == Topic::summary || topic == Topic::digest;
+}
 
 /// The newest check-in of one controller, for "the last reading".
 struct LastHeard {

@@ -15,6 +15,32 @@ json::array array_of(const std::vector<std::string>& texts) {
   return list;
 }
 
+json::array array_of(const std::vector<NewsLine>& news) {
+  json::array list;
+  for (const NewsLine& line : news) {
+    list.push_back(json::object{
+        {"kind", static_cast<std::int64_t>(line.kind)}, {"text", line.text}, {"link", line.link}});
+  }
+  return list;
+}
+
+std::vector<NewsLine> news_of(const json::object& object) {
+  std::vector<NewsLine> news;
+  const json::value* list = object.if_contains("news");
+  if (list == nullptr || !list->is_array()) return news;
+  for (const json::value& one : list->get_array()) {
+    if (!one.is_object()) continue;
+    MemberReader read(one.get_object());
+    const std::int64_t kind = read.integer("kind");
+    NewsLine line;
+    line.kind = kind == 0 ? NewsLine::Kind::lost : kind == 1 ? NewsLine::Kind::back : line.kind;
+    line.text = read.text("text");
+    line.link = read.text("link");
+    if (read.ok()) news.push_back(std::move(line));
+  }
+  return news;
+}
+
 template <class T>
 json::value microseconds(const std::optional<T>& time) {
   return time ? json::value(time->us) : json::value(nullptr);
@@ -78,6 +104,7 @@ json::object story_to_json(const Story& story) {
           {"taken_by", story.taken_by},
           {"taken_at_us", microseconds(story.taken_at)},
           {"taken_until_us", microseconds(story.taken_until)},
+          {"news", array_of(story.news)},
           {"remark", story.remark},
           {"unreached", story.unreached},
           {"unreached_by", story.unreached_by}};
@@ -115,8 +142,10 @@ Result<Story> story_from_json(const json::object& object) {
   story.decision_json = read.text("decision_json");
   // Rows of earlier versions have none of these.
   if (object.contains("topic")) {
-    story.topic = read.one_of("topic", {Topic::decision, Topic::taken_on, Topic::undelivered,
-                                        Topic::store_failing, Topic::store_working});
+    story.topic = read.one_of(
+        "topic", {Topic::decision, Topic::taken_on, Topic::undelivered, Topic::store_failing,
+                  Topic::store_working, Topic::notifier_failing, Topic::notifier_working,
+                  Topic::unproven, Topic::summary, Topic::digest});
   }
   story.taken_by = read.text_or_empty("taken_by");
   story.taken_at = read.maybe_wall_time("taken_at_us");
@@ -125,6 +154,7 @@ Result<Story> story_from_json(const json::object& object) {
   story.unreached = read.text_or_empty("unreached");
   story.unreached_by = read.text_or_empty("unreached_by");
   story.translations = translations_from(object);
+  story.news = news_of(object);
   if (!read.ok()) return read.error();
   return story;
 }

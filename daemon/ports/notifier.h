@@ -6,6 +6,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "core/time.h"
 
@@ -28,6 +29,8 @@ struct Message {
   std::string answer_code;   ///< Four digits: "OK 4271" in reply takes the outage on; empty: none.
   std::string answer_link;   ///< Page on which it can be taken on; empty: none.
   std::uint32_t attempt = 1;
+  /// Of a summary or digest: the notices that are told in it.
+  std::vector<std::string> carries{};
 };
 
 /// What came of one attempt. `unknown` is a lost answer: it may have arrived, so it is repeated

@@ -155,6 +155,14 @@ struct DrillRow {
   bool closed = false;
 };
 
+/// Somebody is called in place of somebody else for a time.
+struct StandInRow {
+  std::string absent, stand_in;  ///< Keyholders.
+  WallTime since, until;
+  std::string by;      ///< Who said so.
+  bool ended = false;  ///< Not any more: the row is taken out.
+};
+
 /// A number that must outlive the process, by name ("shared/place/elm-street").
 struct FactRow {
   std::string name;
@@ -176,12 +184,13 @@ struct Batch {
   std::vector<ProofRow> proofs;            ///< Replace by keyholder and notifier.
   std::vector<DrillRow> drills;            ///< Replace by outage.
   std::vector<FactRow> facts;              ///< Replace by name.
+  std::vector<StandInRow> stand_ins;       ///< Replace by who is absent.
   std::optional<std::uint64_t> next_outage;
   bool empty() const {
     return check_ins.empty() && watcher_rows.empty() && controllers.empty() && outages.empty() &&
            decisions.empty() && notices.empty() && attempts.empty() && calls.empty() &&
            shelves.empty() && links.empty() && proofs.empty() && drills.empty() && facts.empty() &&
-           !next_outage;
+           stand_ins.empty() && !next_outage;
   }
 };
 
@@ -200,6 +209,7 @@ struct StoredState {
   std::vector<ProofRow> proofs;
   std::vector<DrillRow> drills;          ///< Not closed, and the newest one of each `by`.
   std::vector<FactRow> facts;            ///< Those whose name begins with "shared/".
+  std::vector<StandInRow> stand_ins;     ///< By who is absent.
   std::optional<WallTime> last_written;  ///< The newest time of any row: nobody watched after it.
   bool stopped_in_good_order = false;    ///< The newest start/stop row is a stop.
 };

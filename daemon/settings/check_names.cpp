@@ -80,6 +80,8 @@ void check_call_lists(const Settings& settings, const PlaceText& place_text,
   Names call_lists("call list", "call_lists", place_text, out);
   Names keyholders("keyholder", "keyholders", place_text, out);
   Names notifiers("notifier", "notifiers", place_text, out);
+  Names hours("set of hours", "hours", place_text, out);
+  add_all(hours, settings.hours, "hours");
   add_all(call_lists, settings.call_lists, "call_lists");
   add_all(keyholders, settings.keyholders, "keyholders");
   add_all(notifiers, settings.notifiers, "notifiers");
@@ -94,7 +96,15 @@ void check_call_lists(const Settings& settings, const PlaceText& place_text,
     const auto& call_list = settings.witnesses[w].call_list;
     if (call_list) call_lists.refer(*call_list, indexed("witnesses", w) + ".call_list");
   }
+  for (std::size_t k = 0; k < settings.keyholders.size(); ++k) {
+    refer_all(hours, settings.keyholders[k].hours, indexed("keyholders", k) + ".hours");
+  }
   for (std::size_t c = 0; c < settings.call_lists.size(); ++c) {
+    const CallListSettings& list = settings.call_lists[c];
+    refer_all(hours, list.hours, indexed("call_lists", c) + ".hours");
+    if (list.otherwise) {
+      call_lists.refer(*list.otherwise, indexed("call_lists", c) + ".otherwise");
+    }
     for (std::size_t i = 0; i < settings.call_lists[c].steps.size(); ++i) {
       const CallStep& step = settings.call_lists[c].steps[i];
       const std::string path = indexed(indexed("call_lists", c) + ".steps", i);

@@ -97,6 +97,16 @@ void check_languages(const std::vector<std::string>& tags, const std::string& pa
                  "Notices come in the first language of the list that ebbwatch speaks."});
 }
 
+void check_hours(const CallListSettings& list, const std::string& path, std::vector<Finding>& out) {
+  if (!list.otherwise) return;
+  if (list.hours.empty()) {
+    out.push_back({path + ".otherwise", "another list, though this one has no hours",
+                   "only beside hours", "Say when this list is used: hours: [shop]."});
+  } else if (*list.otherwise == list.id) {
+    out.push_back({path + ".otherwise", "the list itself", "another call list", ""});
+  }
+}
+
 }  // namespace
 
 void check_people(const Settings& settings, std::vector<Finding>& out) {
@@ -110,6 +120,7 @@ void check_people(const Settings& settings, std::vector<Finding>& out) {
   for (std::size_t i = 0; i < settings.call_lists.size(); ++i) {
     check_steps(settings, i, out);
     check_drills(settings.call_lists[i], indexed("call_lists", i), out);
+    check_hours(settings.call_lists[i], indexed("call_lists", i), out);
   }
 }
 

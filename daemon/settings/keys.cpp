@@ -14,6 +14,7 @@ Keys<Draft> make_file_keys(bool is_main) {
       .list("sites", false, &Draft::sites, site_keys())
       .list("witnesses", false, &Draft::witnesses, witness_keys())
       .list("notifiers", false, &Draft::notifiers, ReadValue<NotifierSettings>(read_notifier))
+      .list("hours", false, &Draft::hours, hours_keys())
       .list("keyholders", false, &Draft::keyholders, keyholder_keys())
       .list("call_lists", false, &Draft::call_lists, call_list_keys())
       .mapping("listen", &Draft::listen, listen_keys());

@@ -17,6 +17,7 @@ struct Draft {
   std::vector<SiteSettings> sites;
   std::vector<WitnessSettings> witnesses;
   std::vector<NotifierSettings> notifiers;
+  std::vector<HoursSettings> hours;
   std::vector<KeyholderSettings> keyholders;
   std::vector<CallListSettings> call_lists;
   ListenSettings listen;
@@ -30,6 +31,7 @@ const Keys<DetectionOverrides>& detection_keys();
 const Keys<SiteSettings>& site_keys();
 const Keys<WitnessSettings>& witness_keys();
 bool read_notifier(Reader& reader, const Cursor& at, NotifierSettings& out);
+const Keys<HoursSettings>& hours_keys();
 const Keys<KeyholderSettings>& keyholder_keys();
 const Keys<CallListSettings>& call_list_keys();
 const Keys<ListenSettings>& listen_keys();

@@ -120,6 +120,7 @@ class Loader {
     settings.sites = draft_.sites;
     settings.witnesses = draft_.witnesses;
     settings.notifiers = draft_.notifiers;
+    settings.hours = draft_.hours;
     settings.keyholders = draft_.keyholders;
     settings.call_lists = draft_.call_lists;
     settings.listen = draft_.listen;
@@ -144,6 +145,9 @@ class Loader {
       }
     }
     if (!reader_.is_given("watcher.time_zone")) watcher.time_zone = machine_time_zone();
+    for (HoursSettings& hours : settings.hours) {
+      if (!hours.time_zone) hours.time_zone = watcher.time_zone;
+    }
     std::string& url = settings.listen.public_url;
     while (url.ends_with('/')) url.pop_back();
   }

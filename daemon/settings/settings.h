@@ -191,12 +191,29 @@ struct NotifierSettings {
   ProgramSettings program;
 };
 
+/// A part of the week. Without times: the whole day.
+struct WeekWindow {
+  std::vector<int> days;                   ///< 0: Monday.
+  std::int32_t from = 0, until = 24 * 60;  ///< Minutes of the day; not after `from`: until the
+                                           ///< next day's.
+};
+/// Hours that people and call lists refer to: shop hours, nights.
+struct HoursSettings {
+  std::string id;
+  std::vector<WeekWindow> windows;
+  std::vector<std::int64_t> closed_on;  ///< Days since 1970-01-01 on which no window begins.
+  std::optional<TimeZone> time_zone;    ///< Empty: the watcher's.
+};
+
 struct KeyholderSettings {
   std::string id;
   std::string name;
   std::string email;  ///< Empty: none.
   std::string phone;  ///< E.164, "+15550100"; empty: none.
   std::vector<std::string> languages{"en"};
+  std::vector<std::string> hours;  ///< When this person may be called; empty: always.
+  /// More notices by one way within 10 min than this come as one summary; 0: never.
+  std::uint32_t summary_above = 5;
 };
 
 struct CallStep {
@@ -222,6 +239,9 @@ struct CallListSettings {
   DrillSettings drills;
   /// A way to a person of this list that was not proven for longer is told; empty: never.
   std::optional<Span> prove_every;
+  std::vector<std::string> hours;        ///< When this list is used; empty: always.
+  std::optional<std::string> otherwise;  ///< The list that is used outside them.
+  std::int32_t digest_at = 8 * 60;       ///< Minute of the day at which low matters are told.
 };
 
 /// PEM files; relative ones start from the configuration file's folder.
@@ -260,6 +280,7 @@ struct Settings {
   std::vector<SiteSettings> sites;
   std::vector<WitnessSettings> witnesses;
   std::vector<NotifierSettings> notifiers;
+  std::vector<HoursSettings> hours;
   std::vector<KeyholderSettings> keyholders;
   std::vector<CallListSettings> call_lists;
   ListenSettings listen;

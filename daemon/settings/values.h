@@ -34,6 +34,8 @@ bool truth(Reader& reader, const Cursor& at, bool& out);
 bool rate(Reader& reader, const Cursor& at, Rate& out);
 /// "08:30" as the minute of the day.
 bool time_of_day_minute(Reader& reader, const Cursor& at, std::int32_t& out);
+/// "2026-12-25" as the day since 1970-01-01.
+bool calendar_day(Reader& reader, const Cursor& at, std::int64_t& out);
 /// The name of a time zone that this machine's database has, "Europe/Berlin".
 bool time_zone(Reader& reader, const Cursor& at, TimeZone& out);
 /// The machine's own; UTC when it has none.

@@ -203,9 +203,20 @@ CREATE TABLE wall_addresses(
 ) STRICT, WITHOUT ROWID;
 )";
 
+// Step 12: who is called in place of whom.
+constexpr const char* stand_in_step = R"(
+CREATE TABLE stand_ins(
+  absent TEXT PRIMARY KEY,
+  stand_in TEXT NOT NULL,
+  since INTEGER NOT NULL,
+  until INTEGER NOT NULL,
+  by TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
     keys_step,  state_step,    history_step,  people_step, run_out_step, board_step,
-    habit_step, link_way_step, datagram_step, broker_step, wall_step};
+    habit_step, link_way_step, datagram_step, broker_step, wall_step,    stand_in_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

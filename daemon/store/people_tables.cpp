@@ -14,10 +14,13 @@ enum Which : std::size_t {
   put_link,
   put_proof,
   put_drill,
+  put_stand_in,
+  end_stand_in,
   get_shelves,
   get_links,
   get_proofs,
   get_drills,
+  get_stand_ins,
   get_drills_in,
   statement_count,
 };
@@ -29,6 +32,8 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "INSERT INTO proofs VALUES(?1, ?2, ?3, ?4) ON CONFLICT DO UPDATE SET "
     "delivered_at = coalesce(?3, delivered_at), answered_at = coalesce(?4, answered_at)",
     "INSERT OR REPLACE INTO drills VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7)",
+    "INSERT OR REPLACE INTO stand_ins VALUES(?1, ?2, ?3, ?4, ?5)",
+    "DELETE FROM stand_ins WHERE absent = ?1",
     "SELECT scope, subject, kind, since, until, reason, by FROM shelves "
     "ORDER BY scope, subject, kind",
     "SELECT token_hash, outage, keyholder, made_at, used_at, notifier FROM (SELECT * FROM links "
@@ -37,6 +42,7 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "ORDER BY keyholder, notifier",
     "SELECT outage, started_at, site, by, told, answered, closed FROM drills WHERE closed = 0 OR "
     "outage IN (SELECT max(outage) FROM drills GROUP BY by) ORDER BY outage",
+    "SELECT absent, stand_in, since, until, by FROM stand_ins ORDER BY absent",
     "SELECT outage, started_at, site, by, told, answered, closed FROM drills WHERE "
     "started_at >= ?1 AND started_at < ?2 AND (?3 = '' OR site = ?3) "
     "ORDER BY outage DESC LIMIT ?4",
@@ -90,6 +96,11 @@ Result<void> PeopleTables::put(const DrillRow& row) {
       .run();
 }
 
+Result<void> PeopleTables::put(const StandInRow& row) {
+  if (row.ended) return statement(end_stand_in).with(row.absent).run();
+  return statement(put_stand_in).with(row.absent, row.stand_in, row.since, row.until, row.by).run();
+}
+
 Result<void> PeopleTables::load(StoredState& state) {
   auto& shelves = statement(get_shelves).with();
   auto read = fill(state.shelves, shelves, [&](ShelfRow& row) {
@@ -104,6 +115,11 @@ Result<void> PeopleTables::load(StoredState& state) {
   auto& proofs = statement(get_proofs).with();
   read = fill(state.proofs, proofs, [&](ProofRow& row) {
     proofs.into(row.keyholder, row.notifier, row.delivered_at, row.answered_at);
+  });
+  if (!read) return read;
+  auto& stand_ins = statement(get_stand_ins).with();
+  read = fill(state.stand_ins, stand_ins, [&](StandInRow& row) {
+    stand_ins.into(row.absent, row.stand_in, row.since, row.until, row.by);
   });
   if (!read) return read;
   auto& drills = statement(get_drills).with();

@@ -19,6 +19,7 @@ class PeopleTables {
   Result<void> put(const LinkRow& row);
   Result<void> put(const ProofRow& row);
   Result<void> put(const DrillRow& row);
+  Result<void> put(const StandInRow& row);
 
   /// Fills its parts of `state`.
   Result<void> load(StoredState& state);

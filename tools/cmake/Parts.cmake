@@ -115,5 +115,5 @@ function(unit_tests name)
   set_source_files_properties(${PROJECT_SOURCE_DIR}/tests/unit/main.cpp
                               PROPERTIES SKIP_PRECOMPILE_HEADERS ON)
   add_test(NAME unit.${name} COMMAND ${name}_tests)
-  set_tests_properties(unit.${name} PROPERTIES TIMEOUT 300)
+  set_tests_properties(unit.${name} PROPERTIES TIMEOUT 900)
 endfunction()

@@ -7,16 +7,18 @@
 namespace ebbwatch::sample {
 namespace {
 
-const Settings& model_settings() {
-  static const Settings all = [] {
-    Settings made = settings();
-    made.call_lists[0].repeat_at_most = 1;
-    return made;
-  }();
-  return all;
+Settings settings_with(std::uint32_t summary_above) {
+  Settings made = settings();
+  made.call_lists[0].repeat_at_most = 1;
+  for (KeyholderSettings& person : made.keyholders) person.summary_above = summary_above;
+  return made;
+}
+const Settings& model_settings(std::uint32_t summary_above) {
+  static const Settings few = settings_with(1), usual = settings_with(5);
+  return summary_above == 1 ? few : usual;
 }
 const WatchPlan& model_plan() {
-  static const WatchPlan plan = make_plan(model_settings());
+  static const WatchPlan plan = make_plan(model_settings(5));
   return plan;
 }
 
@@ -66,8 +68,8 @@ const char* name(Act act) {
   return "";
 }
 
-DeskModel::DeskModel(std::uint64_t seed, std::uint32_t tanks)
-    : settings_(&model_settings()),
+DeskModel::DeskModel(std::uint64_t seed, std::uint32_t tanks, std::uint32_t summary_above)
+    : settings_(&model_settings(summary_above)),
       plan_(&model_plan()),
       entropy_(seed),
       desk_(*settings_, *plan_),
@@ -202,16 +204,23 @@ void DeskModel::start_attempts() {
 }
 
 void DeskModel::check_start(const Send& attempt) {
-  const std::string& id = attempt.message.notice;
+  check_start(attempt.message.notice);
+  for (const std::string& id : attempt.message.carries) check_start(id);
+  for (const Send& other : flying_) {
+    if (other.message.notice == attempt.message.notice) {
+      wrong("the same notice is under way twice");
+    }
+  }
+}
+
+void DeskModel::check_start(const std::string& id) {
   if (!rows_.has(id)) return wrong("sent before it was stored: " + id);
   const NoticeRow& row = rows_.notice(id);
   if (row.state != "waiting") wrong("sent although it had ended as " + row.state);
+  if (row.outage == 0) return;  // A summary.
   const Outage& outage = world_.outages[row.outage];
   if (row.kind == "loss" && !outage.running) wrong("a stale loss was sent");
   if (row.kind == "loss" && is_acknowledged(outage)) wrong("a loss was sent after acknowledgement");
-  for (const Send& other : flying_) {
-    if (other.message.notice == id) wrong("the same notice is under way twice");
-  }
 }
 
 void DeskModel::answer(std::size_t index, Outcome::Kind kind, bool arrives) {
@@ -222,16 +231,25 @@ void DeskModel::answer(std::size_t index, Outcome::Kind kind, bool arrives) {
 }
 
 void DeskModel::arrive(const Send& attempt) {
-  const Result<Notice> notice = from_row(rows_.notice(attempt.message.notice));
+  const bool combined = attempt.message.text.find("stands for both") != std::string::npos;
+  if (attempt.message.carries.empty()) return arrive(attempt, attempt.message.notice, combined);
+  for (const std::string& id : attempt.message.carries) {
+    const Result<Notice> notice = from_row(rows_.notice(id));
+    arrive(attempt, id, notice && notice.value().occasion == Occasion::combined);
+  }
+}
+
+void DeskModel::arrive(const Send& attempt, const std::string& id, bool combined) {
+  const Result<Notice> notice = from_row(rows_.notice(id));
   if (!notice) return wrong("row cannot be read");
   Receipt receipt;
-  receipt.notice = attempt.message.notice;
+  receipt.notice = id;
   receipt.keyholder = attempt.message.keyholder;
   receipt.notifier = attempt.notifier;
   receipt.group = notice.value().group;
   receipt.outage = notice.value().outage;
   receipt.kind = notice.value().story.kind;
-  receipt.combined = attempt.message.text.find("stands for both") != std::string::npos;
+  receipt.combined = combined;
   for (const Receipt& earlier : receipts_) {
     if (earlier.outage == receipt.outage && earlier.group == receipt.group &&
         earlier.keyholder == receipt.keyholder && earlier.notifier == receipt.notifier &&

@@ -40,7 +40,8 @@ const char* name(Act act);
 class DeskModel {
  public:
   /// @param tanks how many outages may run at once: 1 or 2.
-  explicit DeskModel(std::uint64_t seed, std::uint32_t tanks = 1);
+  /// @param summary_above 1 or 5, as in KeyholderSettings.
+  explicit DeskModel(std::uint64_t seed, std::uint32_t tanks = 1, std::uint32_t summary_above = 5);
 
   bool can(Act act, std::uint32_t tank = 0) const;
   /// @pre can(act, tank). Checks what must always hold; see problems().
@@ -74,9 +75,11 @@ class DeskModel {
   void start_attempts();
   void answer(std::size_t index, Outcome::Kind kind, bool arrives);
   void arrive(const Send& attempt);
+  void arrive(const Send& attempt, const std::string& id, bool combined);
   void restart(bool arrived);
   void pass(WallTime until);
   void check_start(const Send& attempt);
+  void check_start(const std::string& id);
   void check_end(OutageId id, const Outage& outage);
   bool has_receipt(OutageId id, const std::string& keyholder, DecisionKind kind) const;
   bool has_dead_letter(OutageId id, const std::string& keyholder) const;

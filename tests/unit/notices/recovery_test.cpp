@@ -264,63 +264,12 @@ TEST_CASE("revision: later steps and reminders tell what is known by then") {
   CHECK(bench.flying[0].message.text.find("the internet link is down") != std::string::npos);
 }
 
-TEST_CASE("watch gap: told once to the watcher's list, when longer than the shortest on-delay") {
-  DeskBench bench;
-  Decision gap = sample::decision(DecisionKind::watch_gap, {Scope::watcher, 0}, 0);
-  DeskContext context = sample::context(bench.now);
-  context.gone_for = Span::of_min(5);
-  bench.store(bench.desk->on_decision(gap, context, bench.entropy));
-  CHECK(bench.send() == "");
-  context.gone_for = Span::of_min(5) + Span::of_us(1);
-  bench.store(bench.desk->on_decision(gap, context, bench.entropy));
-  CHECK(bench.send() == "text>robin watch_gap");
-  bench.delivered("text>robin watch_gap");
-  bench.pass(Span::of_days(1));
-  CHECK(bench.send() == "");
-  CHECK(bench.desk->notices() == 0);
-}
-
 TEST_CASE("watch gap: nobody is told when the watcher has no call list") {
   Settings settings = sample::settings();
   settings.watcher.call_list.reset();
   DeskBench bench(settings);
   bench.decide(DecisionKind::watch_gap, {Scope::watcher, 0}, 0);
   CHECK(bench.send() == "");
-}
-
-TEST_CASE("unsteady: told to the first step once; steady only to those who got it") {
-  DeskBench bench;
-  bench.decide(DecisionKind::unsteady);
-  CHECK(bench.send() == "text>robin unsteady");
-  bench.delivered("text>robin unsteady");
-  bench.pass(Span::of_h(5));
-  CHECK(bench.send() == "");
-  bench.decide(DecisionKind::steady);
-  CHECK(bench.send() == "text>robin steady");
-  bench.delivered("text>robin steady");
-  CHECK(bench.desk->outages() == 0);
-}
-
-TEST_CASE("unsteady: steady before it was sent calls it off; in flight it follows only delivery") {
-  DeskBench bench;
-  bench.decide(DecisionKind::unsteady);
-  bench.decide(DecisionKind::steady);
-  CHECK(bench.send() == "");
-
-  bench.decide(DecisionKind::unsteady);
-  (void)bench.send();
-  bench.decide(DecisionKind::steady);
-  CHECK(bench.send() == "");
-  bench.delivered("text>robin unsteady");
-  CHECK(bench.send() == "text>robin steady");
-
-  DeskBench other;
-  other.decide(DecisionKind::unsteady);
-  (void)other.send();
-  other.decide(DecisionKind::steady);
-  other.fails("text>robin unsteady");
-  CHECK(other.send() == "");
-  CHECK(other.desk->waiting() == 0);
 }
 
 TEST_CASE("drill: every notice of it is marked, also in its row") {

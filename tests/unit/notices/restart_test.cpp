@@ -138,18 +138,6 @@ TEST_CASE("restart: fail over is done once, also across the restart") {
   CHECK(bench.send() == "");
 }
 
-TEST_CASE("restart: unsteady and steady link across it") {
-  DeskBench bench;
-  bench.decide(DecisionKind::loss);  // Keeps the outage open, so that its notices are loaded.
-  bench.acknowledge();
-  bench.decide(DecisionKind::unsteady);
-  (void)bench.send();
-  bench.delivered("text>robin unsteady");
-  bench.restart();
-  bench.decide(DecisionKind::steady);
-  CHECK(bench.send() == "text>robin steady");
-}
-
 TEST_CASE("restart: a notice whose notifier is gone is given up, and the next way takes over") {
   DeskBench bench;
   bench.decide(DecisionKind::loss);
