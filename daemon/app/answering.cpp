@@ -104,4 +104,9 @@ IncomingAnswer Answering::answer_by_text(OutageId outage, const KeyholderSetting
   return {Kind::acknowledged, reply};
 }
 
+bool Answering::waits_for(OutageId outage, const std::string& keyholder) const {
+  return engine_->drills().open(outage) == nullptr && engine_->taken_by(outage).empty() &&
+         engine_->dispatcher().was_told(outage, keyholder);
+}
+
 }  // namespace ebbwatch

@@ -30,6 +30,7 @@ class Answering final : public IncomingTexts, public AnswerSink, public ReplySin
 
   std::vector<OutageId> open_questions() const override;
   IncomingAnswer answer_by_text(OutageId outage, const KeyholderSettings& keyholder) override;
+  bool waits_for(OutageId outage, const std::string& keyholder) const override;
 
  private:
   Engine* engine_ = nullptr;

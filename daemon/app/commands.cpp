@@ -56,6 +56,8 @@ std::optional<std::string> Commands::act(const std::string& command, const json:
   if (command == "out_of_service") return put_away(request, Shelf::Kind::out_of_service);
   if (command == "in_service") return put_back(request, Shelf::Kind::out_of_service);
   if (command == "drill") return drill(request);
+  if (command == "stand_in") return stand_in(request);
+  if (command == "end_stand_in") return end_stand_in(request);
   return std::nullopt;
 }
 
@@ -73,7 +75,8 @@ std::string Commands::status() {
                           &parts_.engine.telling(),
                           parts_.engine.ways(),
                           parts_.engine.drills().newest(),
-                          &parts_.doors};
+                          &parts_.doors,
+                          parts_.engine.stand_ins()};
   return json::serialize(status_json(input));
 }
 
@@ -118,6 +121,27 @@ std::string Commands::drill(const json::object& request) {
                    "status' shows what has been proven."},
       {"outage", number},
       {"told", std::move(told)}});
+}
+
+std::string Commands::stand_in(const json::object& request) {
+  const std::string from = member(request, "from");
+  StandInWish wish{member(request, "absent"), member(request, "stand_in"), {}, {}, {}};
+  if (!from.empty()) wish.from = from_rfc3339(from);
+  wish.until = from_rfc3339(member(request, "until"));
+  wish.by = member(request, "by");
+  const auto row = parts_.engine.stand_in(wish);
+  if (!row) return error_answer(row.error().text);
+  const StandInRow& done = row.value();
+  return json::serialize(json::object{{"done", done.stand_in + " is called in place of " +
+                                                   done.absent + " from " + to_rfc3339(done.since) +
+                                                   " until " + to_rfc3339(done.until) + "."}});
+}
+
+std::string Commands::end_stand_in(const json::object& request) {
+  const auto row = parts_.engine.end_stand_in(member(request, "absent"));
+  if (!row) return error_answer(row.error().text);
+  return json::serialize(
+      json::object{{"done", row.value().absent + " is called again as the lists say."}});
 }
 
 std::string Commands::put_away(const json::object& request, Shelf::Kind kind) {

@@ -37,6 +37,8 @@ class Commands {
   ///   out_of_service  subject, reason, by        {"done": "…"}
   ///   in_service   subject, by                   {"done": "…"}
   ///   drill        site, to, by                  {"done": "…", "outage", "told"}
+  ///   stand_in     absent, stand_in, from, until, by   {"done": "…"}; from may be empty
+  ///   end_stand_in  absent                       {"done": "…"}
   ///   keys                                  reads the controllers' keys again
   /// A refusal is {"error": "…"}.
   boost::asio::awaitable<std::string> handle(boost::json::object request);
@@ -50,6 +52,8 @@ class Commands {
   std::optional<std::string> act(const std::string& command, const boost::json::object& request);
   std::string acknowledge(const boost::json::object& request);
   std::string drill(const boost::json::object& request);
+  std::string stand_in(const boost::json::object& request);
+  std::string end_stand_in(const boost::json::object& request);
   std::string put_away(const boost::json::object& request, Shelf::Kind kind);
   std::string put_back(const boost::json::object& request, Shelf::Kind kind);
 

@@ -75,11 +75,20 @@ void Dispatcher::checked(const std::string& notifier, const Outcome& outcome) {
   health.checked_at = parts_.clock.wall_now();
   health.check_failing = failing;
   if (failing) health.answer = outcome.answer;
+  note_health(notifier);
   if (!changed) return;
   if (!health.failing) health.since = health.checked_at;
   say(failing ? Level::warning : Level::info, "notifier_checked",
       "Notifier " + notifier + (failing ? " would not deliver now: " : " would deliver again: ") +
           quoted(outcome.answer));
+}
+
+// The desk tells people when it lasts.
+void Dispatcher::note_health(const std::string& notifier) {
+  const NotifierHealth& health = health_[notifier];
+  desk_.on_notifier(notifier, health.failing || health.check_failing, health.answer,
+                    parts_.clock.wall_now());
+  parts_.rearm();
 }
 
 // Only while notices are under way: an idle machine is not woken for figures.
@@ -184,6 +193,11 @@ void Dispatcher::store_changed(const StoreHealth& health) {
   parts_.rearm();
 }
 
+void Dispatcher::unproven(const WayProof& way, const std::vector<std::string>& lists) {
+  store(desk_.on_unproven(way.keyholder, way.notifier, way.proven_at, lists,
+                          parts_.clock.wall_now(), parts_.entropy));
+}
+
 void Dispatcher::tick() {
   start_checks();
   Changes changes = desk_.on_tick(parts_.clock.wall_now(), parts_.entropy);
@@ -256,6 +270,7 @@ void Dispatcher::ended(const Send& send, const Outcome& outcome) {
   health.failing = !delivered;
   health.check_failing = health.check_failing && !delivered;
   health.answer = outcome.answer;
+  note_health(send.notifier);
   if (delivered && parts_.delivered) parts_.delivered(send.message.keyholder, send.notifier);
   say(delivered ? Level::info : Level::warning, "notice_attempt",
       "Notice " + send.message.notice + " (" + send.message.event_type + ", " +

@@ -11,6 +11,7 @@
 
 #include "app/committer.h"
 #include "app/delivery_report.h"
+#include "app/proof_book.h"
 #include "app/status_view.h"
 #include "app/tasks.h"
 #include "notices/notice_desk.h"
@@ -72,6 +73,10 @@ class Dispatcher {
   bool calls_for(OutageId outage) const { return desk_.calls_for(outage); }
   /// The store has begun to fail, or works again.
   void store_changed(const StoreHealth& health);
+  /// A way was not proven for longer than these lists ask.
+  void unproven(const WayProof& way, const std::vector<std::string>& lists);
+  /// Who is called in place of whom.
+  void use(const std::vector<StandInRow>& stand_ins) { desk_.use(stand_ins); }
   /// Who has taken a running outage on; empty: nobody.
   std::string taken_by(OutageId outage) const { return desk_.taken_by(outage); }
   void tick();
@@ -94,6 +99,7 @@ class Dispatcher {
   void plan_checks(const Settings& settings);
   void start_checks();
   void checked(const std::string& notifier, const Outcome& outcome);
+  void note_health(const std::string& notifier);
   void watch_loop();
 
   Parts parts_;

@@ -102,6 +102,7 @@ void Engine::start(const StoredState& stored) {
   shelf_book_.restore(stored.shelves, plan_);
   proofs_.restore(stored.proofs);
   drills_.restore(stored.drills);
+  stand_ins_.restore(stored.stand_ins);
   drills_since_ = parts_.clock.wall_now();
 
   if (stored.last_written) {
@@ -432,6 +433,7 @@ void Engine::turn() {
   parts_.witness_news();
   dispatcher_.tick();
   tend_drills();
+  tend_people();
   parts_.on_time();
   arm();
 }

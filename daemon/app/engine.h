@@ -8,7 +8,9 @@
 #include <map>
 #include <memory>
 #include <optional>
+#include <set>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "app/answer_book.h"
@@ -18,6 +20,7 @@
 #include "app/drill_book.h"
 #include "app/proof_book.h"
 #include "app/shelf_book.h"
+#include "app/stand_in_book.h"
 #include "app/witnessing.h"
 #include "core/watch.h"
 #include "ingest/check_in_handler.h"
@@ -75,6 +78,12 @@ class Engine final : public CheckInSink {
   /// Takes off the shelf, or puts in service. Errors: not_found (also when it was not put away),
   /// bad_input.
   Result<ShelfRow> put_back(const std::string& subject, Shelf::Kind kind, const std::string& by);
+
+  /// Somebody is called in place of somebody else. Errors: as StandInBook::check().
+  Result<StandInRow> stand_in(const StandInWish& wish);
+  /// Errors: not_found (nobody stands in for them).
+  Result<StandInRow> end_stand_in(const std::string& absent);
+  const std::vector<StandInRow>& stand_ins() const { return stand_ins_.rows(); }
 
   /// Messages to witnesses that are to be sent now; each ends in one of the two below.
   std::vector<Exchange::Request> witness_requests();
@@ -141,6 +150,8 @@ class Engine final : public CheckInSink {
   Result<void> answer_drill(OutageId number, const Acknowledgement& given);
   void note_proof(OutageId outage, const Acknowledgement& given);
   void tend_drills();
+  void tend_people();
+  void end_stand_ins(const std::vector<StandInRow>& ended);
 
   Parts parts_;
   Settings settings_;
@@ -166,6 +177,10 @@ class Engine final : public CheckInSink {
   Instant started_at_;
   ProofBook proofs_;
   DrillBook drills_;
+  StandInBook stand_ins_;
+  static constexpr Span ways_looked_at_every = Span::of_min(10);
+  std::optional<WallTime> looked_at_ways_;
+  std::set<std::pair<std::string, std::string>> told_unproven_;  ///< By keyholder and notifier.
   WallTime drills_since_;  ///< Lists without an exercise so far count from here.
   bool stopped_ = false;
   Instant fed_until_;  // newest time given to the core

@@ -21,6 +21,21 @@ std::string digits_of(std::string_view number) {
   return digits;
 }
 
+IncomingAnswer take_all(ReplySink& sink, const KeyholderSettings& who) {
+  using Kind = IncomingAnswer::Kind;
+  std::size_t taken = 0;
+  for (const OutageId outage : sink.open_questions()) {
+    if (!sink.waits_for(outage, who.id)) continue;
+    if (sink.answer_by_text(outage, who).kind == Kind::acknowledged) ++taken;
+  }
+  if (taken == 0) {
+    return {Kind::had_already, "Nothing that you were told of waits for anybody now."};
+  }
+  return {Kind::acknowledged, "You have " + std::to_string(taken) +
+                                  (taken == 1 ? " outage" : " outages") +
+                                  " now. The call lists stop."};
+}
+
 }  // namespace
 
 bool same_number(std::string_view a, std::string_view b) {
@@ -40,6 +55,7 @@ IncomingAnswer read_reply(const Settings& settings, ReplySink& sink, const std::
   using Kind = IncomingAnswer::Kind;
   const KeyholderSettings* who = keyholder_of(settings, from);
   if (who == nullptr) return {Kind::unknown_sender, ""};
+  if (takes_all(std::string_view(text).substr(0, text_bytes_max))) return take_all(sink, *who);
   const auto codes = codes_in_reply(std::string_view(text).substr(0, text_bytes_max));
   const Language language = first_known_language(who->languages);
   const auto say = [language](Phrase which) { return std::string(phrase(language, which)); };

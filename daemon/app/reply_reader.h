@@ -25,6 +25,8 @@ class ReplySink {
   /// Running outages and exercises.
   virtual std::vector<OutageId> open_questions() const = 0;
   virtual IncomingAnswer answer_by_text(OutageId outage, const KeyholderSettings& keyholder) = 0;
+  /// Whether the keyholder was told of this outage and nobody has it.
+  virtual bool waits_for(OutageId outage, const std::string& keyholder) const = 0;
 };
 
 /// Of several codes in one text the best answer is given.

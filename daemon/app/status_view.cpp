@@ -209,6 +209,18 @@ json::array ways_json(const StatusInput& in) {
   return ways;
 }
 
+json::array stand_ins_json(const StatusInput& in) {
+  json::array all;
+  for (const StandInRow& row : in.stand_ins) {
+    all.push_back(json::object{{"absent", row.absent},
+                               {"stand_in", row.stand_in},
+                               {"from", to_rfc3339(row.since)},
+                               {"until", to_rfc3339(row.until)},
+                               {"by", row.by}});
+  }
+  return all;
+}
+
 json::object drill_json(const StatusInput& in) {
   json::object out;
   out["outage"] = outage_text(in.watch.plan(), in.drill->outage);
@@ -241,6 +253,7 @@ json::object status_json(const StatusInput& in) {
   out["notifiers"] = notifiers_json(in);
   out["witnesses"] = witnesses_json(in);
   out["ways"] = ways_json(in);
+  out["stand_ins"] = stand_ins_json(in);
   if (in.drill != nullptr) out["drill"] = drill_json(in);
   out["own_link"] = in.settings.watcher.uplink_references.empty() ? "not_judged"
                     : in.watch.uplink_trusted()                   ? "working"

@@ -54,6 +54,7 @@ struct StatusInput {
   std::vector<WayProof> ways{};
   const DrillRow* drill = nullptr;  ///< The newest exercise; null: there was none.
   const Doors* doors = nullptr;
+  std::vector<StandInRow> stand_ins{};
 };
 
 boost::json::object status_json(const StatusInput& input);

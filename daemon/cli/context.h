@@ -47,6 +47,7 @@ void add_in_service(CLI::App& app, Context& context);
 void add_out_of_service(CLI::App& app, Context& context);
 void add_shelve(CLI::App& app, Context& context);
 void add_unshelve(CLI::App& app, Context& context);
+void add_stand_in(CLI::App& app, Context& context);
 void add_status(CLI::App& app, Context& context);
 void add_time_left(CLI::App& app, Context& context);
 void add_wall_address(CLI::App& app, Context& context);

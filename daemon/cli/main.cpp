@@ -22,6 +22,7 @@ int main(int argc, char** argv) {
   ebbwatch::add_time_left(app, context);
   ebbwatch::add_acknowledge(app, context);
   ebbwatch::add_drill(app, context);
+  ebbwatch::add_stand_in(app, context);
   ebbwatch::add_shelve(app, context);
   ebbwatch::add_unshelve(app, context);
   ebbwatch::add_out_of_service(app, context);

@@ -41,23 +41,38 @@ std::string way_text(const json::object& way, WallTime now) {
   return line + "\n";
 }
 
+std::string stand_ins_text(const json::object& status) {
+  const json::value* all = status.if_contains("stand_ins");
+  if (all == nullptr || !all->is_array() || all->get_array().empty()) return "";
+  std::string out = "\nCalled in place of others:\n";
+  for (const json::value& value : all->get_array()) {
+    if (!value.is_object()) continue;
+    const json::object& row = value.get_object();
+    out += "  " + member(row, "stand_in") + " for " + member(row, "absent") + ", " +
+           member(row, "from") + " to " + member(row, "until") + "\n";
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string ways_text(const json::object& status, WallTime now) {
   const json::value* ways = status.if_contains("ways");
-  if (ways == nullptr || !ways->is_array() || ways->get_array().empty()) return "";
+  if (ways == nullptr || !ways->is_array() || ways->get_array().empty()) {
+    return stand_ins_text(status);
+  }
   std::string out = "\nWays to people, and when each was last proven:\n";
   for (const json::value& value : ways->get_array()) {
     if (value.is_object()) out += way_text(value.get_object(), now);
   }
   const json::value* found = status.if_contains("drill");
-  if (found == nullptr || !found->is_object()) return out;
+  if (found == nullptr || !found->is_object()) return out + stand_ins_text(status);
   const json::object& drill = found->get_object();
   const std::string answered = member(drill, "answered");
   return out + "  Last drill: " + member(drill, "outage") + ", " +
          ago(member(drill, "started_at"), now) + ", told " + member(drill, "told") +
          "; answered: " + (answered.empty() ? "nobody" : answered) +
-         (member(drill, "state") == "over" ? "" : " so far") + "\n";
+         (member(drill, "state") == "over" ? "" : " so far") + "\n" + stand_ins_text(status);
 }
 
 }  // namespace ebbwatch

@@ -58,7 +58,24 @@ std::string take_code(std::string_view& text) {
   return code;
 }
 
+// In lower case.
+constexpr std::array<std::string_view, 6> all_words{"all",  "alle",  "alles",
+                                                    "todo", "todos", "todas"};
+
 }  // namespace
+
+bool takes_all(std::string_view text) {
+  const std::string low = lower(text);
+  std::string_view rest = low;
+  skip_between(rest);
+  const std::size_t before = rest.size();
+  skip_yes(rest);
+  if (rest.size() == before) return false;
+  skip_between(rest);
+  return std::any_of(all_words.begin(), all_words.end(), [&](std::string_view all) {
+    return rest.starts_with(all) && (rest.size() == all.size() || is_between(rest[all.size()]));
+  });
+}
 
 const char* word(AnswerWay way) {
   switch (way) {

@@ -57,5 +57,7 @@ class Answers {
 /// codes; what follows the codes is the person's own remark. Empty when the text does not begin so:
 /// "not ok 4271" and "I am at 4271 Elm Street" acknowledge nothing.
 std::vector<std::string> codes_in_reply(std::string_view text);
+/// "OK ALL", "ja, alle": everything that the sender was told of and that nobody has.
+bool takes_all(std::string_view text);
 
 }  // namespace ebbwatch

@@ -48,6 +48,8 @@ inline constexpr EventName event_names[] = {
     {"settings_problem", Level::error, Level::error, "file, line, column, what to change"},
     {"shelf_ended", Level::info, Level::info, "scope, subject"},
     {"small_buffer", Level::info, Level::info, "size of the receive buffer, what to set"},
+    {"stand_in", Level::info, Level::info, "who stands in for whom until when"},
+    {"stand_in_ended", Level::info, Level::info, "who stood in for whom"},
     {"started", Level::info, Level::info, "watcher, number of controllers"},
     {"stopped", Level::info, Level::info, ""},
     {"stopping", Level::info, Level::info, "why"},

@@ -211,7 +211,7 @@ struct KeyholderSettings {
   std::string email;  ///< Empty: none.
   std::string phone;  ///< E.164, "+15550100"; empty: none.
   std::vector<std::string> languages{"en"};
-  std::vector<std::string> hours;  ///< When this person may be called; empty: always.
+  std::vector<std::string> hours{};  ///< When this person may be called; empty: always.
   /// More notices by one way within 10 min than this come as one summary; 0: never.
   std::uint32_t summary_above = 5;
 };
@@ -239,9 +239,9 @@ struct CallListSettings {
   DrillSettings drills;
   /// A way to a person of this list that was not proven for longer is told; empty: never.
   std::optional<Span> prove_every;
-  std::vector<std::string> hours;        ///< When this list is used; empty: always.
-  std::optional<std::string> otherwise;  ///< The list that is used outside them.
-  std::int32_t digest_at = 8 * 60;       ///< Minute of the day at which low matters are told.
+  std::vector<std::string> hours{};        ///< When this list is used; empty: always.
+  std::optional<std::string> otherwise{};  ///< The list that is used outside them.
+  std::int32_t digest_at = 8 * 60;         ///< Minute of the day at which low matters are told.
 };
 
 /// PEM files; relative ones start from the configuration file's folder.

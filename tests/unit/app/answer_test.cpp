@@ -59,6 +59,10 @@ class Desk final : public AnswerSink, public ReplySink {
     return {IncomingAnswer::Kind::acknowledged, "You have it."};
   }
 
+  bool waits_for(OutageId outage, const std::string&) const override {
+    return outage == running && taken_by.empty();
+  }
+
   OutageId running = 17;
   Language language = Language::english;
   std::string taken_by;
@@ -221,4 +225,19 @@ TEST_CASE("reply: the code from a keyholder's number takes it on, from another i
   CHECK(desk.taken_by == "robin");
   CHECK(read("+15550101", "OK " + AnswerBook::code_of(18) + " " + code) == Kind::acknowledged);
   CHECK(desk.taken_by == "sam");
+}
+
+TEST_CASE("reply: OK ALL takes on what the sender was told of and nobody has") {
+  Desk desk;
+  const Settings settings = people();
+  using Kind = IncomingAnswer::Kind;
+  const auto read = [&](const std::string& text) {
+    return read_reply(settings, desk, "+15550100", text);
+  };
+  CHECK(read("all").kind == Kind::not_understood);
+  CHECK(desk.answers == 0);
+  CHECK(read("Ok, all!").reply == "You have 1 outage now. The call lists stop.");
+  CHECK(desk.taken_by == "robin");
+  CHECK(read("OK ALL").kind == Kind::had_already);
+  CHECK(desk.answers == 1);
 }

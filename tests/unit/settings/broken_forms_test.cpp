@@ -21,7 +21,8 @@ TEST_CASE("settings: a key in the wrong place is sent to the right one") {
       changed(sample, "    call_list: everyday\n", "    call_list: everyday\n    on_delay: 8min\n");
   CHECK(problems_of(yaml) ==
         "f.yaml:12:5: sites[0].on_delay: unknown key; allowed: id, name, area, "
-        "provider, call_list, altitude_m, instructions, tells_first, tanks, detection. It belongs under "
+        "provider, call_list, altitude_m, instructions, tells_first, tanks, detection. It belongs "
+        "under "
         "\"detection:\".\n");
 }
 
@@ -180,6 +181,29 @@ TEST_CASE("settings: an include in a text is reported") {
   const std::string yaml = changed(sample, "watcher:", "include: sites\nwatcher:");
   CHECK(problems_of(yaml) ==
         "f.yaml:1:10: include: \"sites\"; allowed: a list. Write [ ] around the items.\n");
+}
+
+TEST_CASE("settings: hours say what they want") {
+  const auto with = [](const std::string& hours, const std::string& list) {
+    return problems_of(changed(sample, "call_lists:\n  - id: everyday\n",
+                               hours + "call_lists:\n  - id: everyday\n" + list));
+  };
+  const std::string shop =
+      "hours: [{id: shop, windows: [{days: [mon], from: \"09:00\", until: \"18:00\"}]}]\n";
+  CHECK(with(shop, "    hours: [shop]\n") == "");
+  CHECK(with(shop, "    hours: [shops]\n").find("there is no set of hours \"shops\"") !=
+        std::string::npos);
+  CHECK(with(shop, "    otherwise: everyday\n").find("only beside hours") != std::string::npos);
+  CHECK(with(shop, "    hours: [shop]\n    otherwise: everyday\n").find("the list itself") !=
+        std::string::npos);
+  CHECK(with("hours: [{id: shop, windows: [{days: [monday]}]}]\n", "")
+            .find("mon, tue, wed, thu, fri, sat, sun") != std::string::npos);
+  for (const char* day : {"2026-02-29", "2026-13-01", "2026-1-1", "25.12.2026", "2026-00-10"}) {
+    CHECK(with("hours: [{id: shop, windows: [{days: [mon]}], closed_on: [\"" + std::string(day) +
+                   "\"]}]\n",
+               "")
+              .find("a day such as \"2026-12-25\"") != std::string::npos);
+  }
 }
 
 TEST_CASE("settings: drills, proofs, times of day and time zones say what they want") {

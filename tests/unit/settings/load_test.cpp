@@ -60,7 +60,17 @@ notifiers:
   - {id: modem, kind: gsm_modem, device: /dev/ttyUSB0}
   - {id: siren, kind: program, command: [/usr/local/bin/siren, -l], time_limit: 20s}
 keyholders:
-  - {id: robin, name: Robin, email: robin@example.net, phone: "+15550100", languages: [en, pt-BR]}
+  - {id: robin, name: Robin, email: robin@example.net, phone: "+15550100", languages: [en, pt-BR],
+     hours: [shop, nights], summary_above: 3}
+hours:
+  - id: shop
+    time_zone: Europe/Berlin
+    windows:
+      - {days: [mon, fri], from: "09:00", until: "18:30"}
+      - {days: [sat]}
+    closed_on: ["2026-12-25", "2028-02-29"]
+  - id: nights
+    windows: [{days: [sun], from: "22:00", until: "06:00"}]
 call_lists:
   - id: everyday
     steps:
@@ -70,6 +80,10 @@ call_lists:
     repeat_at_most: 3
     drills: {every: 30d, at: "10:05"}
     prove_every: 45d
+    hours: [shop]
+    otherwise: nights
+    digest_at: "07:15"
+  - {id: nights, steps: [{after: 0min, tell: [robin], by: [text]}]}
 listen:
   check_in_http: {address: "0.0.0.0", port: 8460}
   check_in_udp: {address: "::", port: 8460}
@@ -180,7 +194,23 @@ TEST_CASE("settings: every key of keyholders and call lists is read") {
   CHECK(s.keyholders[0].email == "robin@example.net");
   CHECK(s.keyholders[0].phone == "+15550100");
   CHECK(s.keyholders[0].languages == std::vector<std::string>{"en", "pt-BR"});
-  REQUIRE(s.call_lists.size() == 1);
+  REQUIRE(s.hours.size() == 2);
+  CHECK(s.hours[0].windows[0].days == std::vector<int>{0, 4});
+  CHECK(s.hours[0].windows[0].from == 9 * 60);
+  CHECK(s.hours[0].windows[0].until == 18 * 60 + 30);
+  CHECK(s.hours[0].windows[1].from == 0);
+  CHECK(s.hours[0].windows[1].until == 24 * 60);
+  CHECK(s.hours[0].closed_on ==
+        std::vector<std::int64_t>{day_of(2026, 12, 25), day_of(2028, 2, 29)});
+  CHECK(s.hours[0].time_zone->name() == "Europe/Berlin");
+  CHECK(s.hours[1].time_zone->name() == s.watcher.time_zone.name());
+  CHECK(s.keyholders[0].hours == std::vector<std::string>{"shop", "nights"});
+  CHECK(s.keyholders[0].summary_above == 3);
+  REQUIRE(s.call_lists.size() == 2);
+  CHECK(s.call_lists[0].hours == std::vector<std::string>{"shop"});
+  CHECK(s.call_lists[0].otherwise == "nights");
+  CHECK(s.call_lists[0].digest_at == 7 * 60 + 15);
+  CHECK(s.call_lists[1].digest_at == 8 * 60);
   REQUIRE(s.call_lists[0].steps.size() == 2);
   CHECK(s.call_lists[0].steps[1].after == Span::of_min(15));
   CHECK(s.call_lists[0].steps[1].by == std::vector<std::string>{"modem", "siren", "hook"});

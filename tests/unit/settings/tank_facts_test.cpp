@@ -58,9 +58,10 @@ TEST_CASE("settings: a temperature beyond 40 is reported") {
 }
 
 TEST_CASE("settings: a length needs a width") {
-  CHECK(problems_of(with("        length_cm: 80\n")) ==
-        "f.yaml:15:20: sites[0].tanks[0].length_cm: no width_cm beside it; allowed: both or none of "
-        "length_cm and width_cm.\n");
+  CHECK(
+      problems_of(with("        length_cm: 80\n")) ==
+      "f.yaml:15:20: sites[0].tanks[0].length_cm: no width_cm beside it; allowed: both or none of "
+      "length_cm and width_cm.\n");
 }
 
 TEST_CASE("settings: more water than the tank holds is reported") {
