@@ -242,13 +242,13 @@ constexpr PhraseTable table{{
     {title_other_notices, "Otros avisos"},
     {and_more_news, "y {count} más; el tablero y \"ebbwatch status\" los muestran todos."},
     {to_take_all_on, "Para hacerse cargo de todos los que nadie tiene:"},
-    {take_all_on, "responda al SMS con: OK TODO, o use el tablero"},
+    {take_all_on, "responda al SMS con: OK TODAS, o use el tablero"},
     {check_many,
      "Muchos a la vez suelen tener una sola causa: la red eléctrica, un proveedor, el enlace "
      "propio del vigilante. Llame a alguien que esté allí y empiece donde los animales tengan "
      "menos tiempo."},
     {short_newest, "El último:"},
-    {short_take_all_on, "Responda OK TODO para hacerse cargo. Más en el tablero."},
+    {short_take_all_on, "Responda OK TODAS para hacerse cargo. Más en el tablero."},
     // Readings.
     {reading_water, "agua {value} °C"},
     {reading_room, "sala {value} °C"},
