@@ -17,7 +17,8 @@ constexpr auto gather_for = std::chrono::milliseconds(100);
 /// forms out.
 Frame frame_for_all() {
   Frame frame;
-  frame.role = Role::keyholder;
+  // With every form: each page keeps those that its reader may use, and the routes check again.
+  frame.role = Role::host;
   return frame;
 }
 
