@@ -214,7 +214,8 @@ const std::map<std::string, NotifierHealth>& Dispatcher::health() {
       health.way = way.text;
       health.way_failing = way.word == WayState::Word::failing;
     }
-    health.waiting = static_cast<std::uint32_t>(desk_.queued(id) + desk_.in_flight(id));
+    health.waiting =
+        static_cast<std::uint32_t>(desk_.queued(id, parts_.clock.wall_now()) + desk_.in_flight(id));
   }
   return health_;
 }

@@ -70,11 +70,15 @@ std::optional<WallTime> Lanes::next_due() const {
   return next;
 }
 
-std::size_t Lanes::queued(const std::string& notifier) const {
+std::size_t Lanes::queued(const std::string& notifier, WallTime now) const {
   const auto lane = lanes_.find(notifier);
   if (lane == lanes_.end()) return 0;
-  std::size_t count = 0;
-  for (const auto& due : lane->second.due) count += due.size();
+  const auto& chores = lane->second.due[static_cast<std::size_t>(Rank::chores)];
+  std::size_t count = lane->second.due[static_cast<std::size_t>(Rank::alarm)].size();
+  for (const auto& [place, notice] : chores) {
+    if (place.at > now) break;
+    ++count;
+  }
   return count;
 }
 

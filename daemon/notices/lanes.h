@@ -60,7 +60,8 @@ class Lanes {
 
   /// When take() will give something; empty when every lane is empty or full.
   std::optional<WallTime> next_due() const;
-  std::size_t queued(const std::string& notifier) const;
+  /// What waits to be sent; chores only from their time on: a digest of tomorrow is not late.
+  std::size_t queued(const std::string& notifier, WallTime now) const;
   std::size_t in_flight(const std::string& notifier) const;
 
  private:

@@ -122,7 +122,9 @@ class NoticeDesk {
   /// Notices that are not delivered yet and still wanted.
   std::size_t waiting() const;
   /// Of one notifier: queued and in flight.
-  std::size_t queued(const std::string& notifier) const { return book_.lanes().queued(notifier); }
+  std::size_t queued(const std::string& notifier, WallTime now) const {
+    return book_.lanes().queued(notifier, now);
+  }
   std::size_t in_flight(const std::string& notifier) const {
     return book_.lanes().in_flight(notifier);
   }

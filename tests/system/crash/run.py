@@ -31,8 +31,8 @@ notifiers:
      accepted_status: [202], calls: {{secret: {{file: door.secret}}, url: "http://127.0.0.1:{port}"}}}}
   - {{id: modem, kind: gsm_modem, device: {folder}/modem, time_limit: 4s}}
 keyholders:
-  - {{id: robin, name: Robin, email: robin@example.net, phone: "+15550100"}}
-  - {{id: sam, name: Sam, email: sam@example.net, phone: "+15550101"}}
+  - {{id: robin, name: Robin, email: robin@example.net, phone: "+15550100", summary_above: 0}}
+  - {{id: sam, name: Sam, email: sam@example.net, phone: "+15550101", summary_above: 0}}
 call_lists:
   - id: everyday
     steps:

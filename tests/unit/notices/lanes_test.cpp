@@ -62,7 +62,8 @@ TEST_CASE("lanes: what has happened goes before chores that were due earlier") {
   CHECK(lanes.take(start + Span::of_s(5))->notice == "loss");
   lanes.free_place("text");
   CHECK(lanes.take(start + Span::of_s(6))->notice == "drill-1");
-  CHECK(lanes.queued("text") == 48);
+  CHECK(lanes.queued("text", start + Span::of_s(6)) == 48);
+  CHECK(lanes.queued("text", start - Span::of_us(1)) == 0);
 }
 
 TEST_CASE("lanes: chores leave half of a limited minute to alarms") {

@@ -175,7 +175,7 @@ TEST_CASE("desk: at most so many attempts of one notifier are under way; another
   bench.decide(DecisionKind::loss, sample::tank(2));
   CHECK(bench.send() == "mail>sam loss; text>kim loss; text>p0 loss; text>p1 loss; text>p2 loss");
   CHECK(bench.desk->in_flight("text") == limits::notices_in_flight_per_notifier_max);
-  CHECK(bench.desk->queued("text") == 6);
+  CHECK(bench.desk->queued("text", bench.now) == 6);
   bench.delivered("text>p0 loss");
   CHECK(bench.send().starts_with("text>p"));
   CHECK(bench.send() == "");
@@ -189,7 +189,7 @@ TEST_CASE("desk: a full queue asks for no wake-up until a place is free") {
   bench.decide(DecisionKind::loss, sample::tank(2), 2);
   CHECK(bench.desk->next_deadline()->us == bench.now.us);
   (void)bench.send();
-  CHECK(bench.desk->queued("text") == 2);
+  CHECK(bench.desk->queued("text", bench.now) == 2);
   CHECK_FALSE(bench.desk->next_deadline());
 }
 
