@@ -39,6 +39,9 @@ struct Describe {
   void operator()(const UplinkResult& u) const {
     out << "uplink " << u.reference.value << (u.answered ? " yes" : " no");
   }
+  void operator()(const BrokerLink& b) const {
+    out << "broker " << (b.answers ? "answers" : "silent");
+  }
   void operator()(const WatcherStarted&) const { out << "started"; }
   void operator()(const WatcherStopped&) const { out << "stopped"; }
   void operator()(const ClockJump&) const { out << "jump"; }
