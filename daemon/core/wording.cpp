@@ -80,11 +80,10 @@ std::string about_watchers(const Evidence& it, const std::string& name, const Ti
       return "This watcher was not running from " + time(it.at) + " for " + span_text(it.span) +
              ".";
     case Evidence::Code::broker_silent:
-      return "The MQTT broker " + std::string(it.total > 0 ? "does" : "did") +
-             " not answer this watcher since " + time(it.at) + ", for " + span_text(it.span) +
-             (it.total > 0 ? " so far; " : "; ") +
-             counted(it.count, "controller that checks", "controllers that check") +
-             " in through it could not be heard. Others were.";
+      return "The MQTT broker " +
+             std::string(it.total == 1 ? "has not answered" : "did not answer") +
+             " this watcher for " + span_text(it.span) +
+             ". Not to be heard: " + std::to_string(it.count) + ".";
     case Evidence::Code::witness_silent_too:
       return std::to_string(it.count) + " of " + counted(it.total, "witness", "witnesses") +
              " do not hear it either.";

@@ -145,8 +145,8 @@ class Mqtt(unittest.TestCase):
         self.broker.stop()
         wait_until(self.watcher.history, "the gap to be known while it lasts")
         evidence = self.watcher.history()[0]["evidence"][0]
-        self.assertIn("The MQTT broker does not answer this watcher", evidence)
-        self.assertIn("5 controllers", evidence)
+        self.assertIn("The MQTT broker has not answered this watcher", evidence)
+        self.assertIn("Not to be heard: 5.", evidence)
         self.assertEqual(self.mqtt()["state"], "not_answering")
         page = self.watcher.command("status").stdout
         self.assertIn("NOT ANSWERING", page)
