@@ -18,7 +18,8 @@ namespace fs = std::filesystem;
 /// Name to the text before it in each call of say(), from all sources of the daemon.
 std::multimap<std::string, std::string> calls_of_say() {
   std::multimap<std::string, std::string> calls;
-  const std::regex call(R"re(\bsay\(\s*([^"]*?),\s*"([^"]*)",)re");
+  // With a level: notices have a say() of their own.
+  const std::regex call(R"re(\bsay\(\s*([^"]*?Level::[^"]*?),\s*"([^"]*)",)re");
   for (const auto& entry : fs::recursive_directory_iterator(EBBWATCH_SOURCE_DIR "/daemon")) {
     if (entry.path().extension() != ".cpp") continue;
     std::ifstream in(entry.path());
