@@ -2,17 +2,33 @@
 import base64
 import http.client
 import json
+import os
+import pathlib
 import shutil
 import subprocess
 import tempfile
 
 from harness import free_port, wait_until
 
+AXE_VERSION = "4.10.3"
 ELEMENT = "element-6066-11e4-a52e-4f735466cecf"  # W3C WebDriver, section 12.
 
 
 def available():
     return bool(shutil.which("chromedriver") and shutil.which("chromium"))
+
+
+def axe():
+    """The source of axe-core, from EBBWATCH_AXE or from npm; empty when it cannot be had."""
+    place = pathlib.Path(os.environ.get("EBBWATCH_AXE", pathlib.Path(os.environ["EBBWATCH_BUILD_DIR"]) / "axe"
+                                        / "node_modules/axe-core/axe.min.js"))
+    if not place.exists() and shutil.which("npm") and "EBBWATCH_AXE" not in os.environ:
+        try:
+            subprocess.run(["npm", "install", "--prefix", place.parents[2], "--no-save", "--no-audit", "--no-fund",
+                            "axe-core@" + AXE_VERSION], capture_output=True, timeout=60)
+        except subprocess.TimeoutExpired:
+            pass
+    return place.read_text() if place.exists() else ""
 
 
 class Browser:
@@ -82,6 +98,10 @@ class Browser:
 
     def run(self, script, *arguments):
         return self.do("/execute/sync", {"script": script, "args": list(arguments)})
+
+    def run_until_called(self, script, *arguments):
+        """The script's last argument is a function that takes its result."""
+        return self.do("/execute/async", {"script": script, "args": list(arguments)})
 
     def text(self, selector):
         return self.run("return document.querySelector(arguments[0])?.innerText ?? ''", selector)

@@ -1,11 +1,14 @@
 """The board in a real browser: live loss, acknowledging by keyboard, recovery, phone width, names that
 are attacks. Skips visibly without Debian's chromium and chromium-driver."""
+import json
 import os
 import pathlib
+import re
 import subprocess
 import sys
 import time
 import unittest
+import urllib.parse
 
 import browser
 from harness import BIN, Catchers, CheckInLoop, Watcher, free_port, wait_until
@@ -31,13 +34,21 @@ class BrowserTest(unittest.TestCase):
         text = cls.watcher.config.read_text()
         facts = "volume_l: 300, livestock: reef, stock: medium, cover: open, room_temperature_c: 19"
         text = text.replace("name: Tank mill,", f"name: Tank mill, {facts},")
-        cls.watcher.config.write_text(text.replace("name: Tank yard", f'name: "{ATTACK}"'))
+        text = text.replace("name: Tank yard", f'name: "{ATTACK}", instructions: "{ATTACK}"')
+        text = text.replace("{id: quay-main,", f'{{id: quay-main, name: "{ATTACK}",')
+        text = text.replace("name: Site yard", f'name: "{ATTACK}"\n    area: yards\n    provider: quays\n'
+                            f'    instructions: "{ATTACK}"')
+        kim = f'  - {{id: kim, name: "Kim {ATTACK}", email: kim@example.net}}\n'
+        text = text.replace("call_lists:\n", kim + "call_lists:\n")
+        cls.watcher.config.write_text(text)
         cls.controllers = ["mill-main", "quay-main", "yard-main"]
         cls.watcher.enrol(*cls.controllers)
         cls.watcher.start()
-        done = subprocess.run([BIN / "ebbwatch", "--config", cls.watcher.config, "board-password", "keyholder"],
-                              input=PASSWORD + "\n", text=True, capture_output=True, timeout=60)
-        assert done.returncode == 0, done.stderr
+        for role in "keyholder", "host":
+            done = subprocess.run([BIN / "ebbwatch", "--config", cls.watcher.config, "board-password", role],
+                                  input=PASSWORD + "\n", text=True, capture_output=True, timeout=60)
+            assert done.returncode == 0, done.stderr
+        cls.wall = json.loads(cls.watcher.command("wall-address", "new", "wall", "--json").stdout)["page"]
         cls.loop = CheckInLoop(cls.watcher, cls.controllers, 0.4)
         cls.loop.start()
         wait_until(lambda: all(s["contact"] == "in_contact" for s in cls.watcher.status()["sites"]), "contact")
@@ -49,10 +60,10 @@ class BrowserTest(unittest.TestCase):
         cls.watcher.remove()
         cls.catchers.stop()
 
-    def enter(self, page, path="/"):
+    def enter(self, page, path="/", role="keyholder", person="Robin"):
         page.open(self.address + "/login")
-        page.type("[name=person]", "Robin")
-        page.type("[name=role]", "keyholder")
+        page.type("[name=person]", person)
+        page.type("[name=role]", role)
         page.type("[name=password]", PASSWORD + ENTER)
         wait_until(lambda: page.text("#verdict"), "the panel")
         if path != "/":
@@ -118,7 +129,7 @@ class BrowserTest(unittest.TestCase):
         page = browser.Browser(360, 800, dark=True, still=True)
         self.addCleanup(page.close)
         self.enter(page)
-        for path in ("/", "/site/mill", "/site/yard", "/history", "/nowhere"):
+        for path in ("/", "/site/mill", "/site/yard", "/history", "/performance", "/drills", "/nowhere"):
             page.open(self.address + path)
             self.assert_fits(page)
             self.assertEqual(page.run("return document.querySelectorAll('h1').length"), 1)
@@ -138,6 +149,80 @@ class BrowserTest(unittest.TestCase):
                             if p["alarm"] == "acknowledged"], "the acknowledgement")
         wait_until(lambda: "Robin" in self.source(page, "/"), "who took it on")
         self.loop.silent.clear()
+
+    def pages_of(self, outage):
+        return ["/login", "/", "/site/mill", "/site/yard?strips=week", "/outage/" + outage, "/history", "/performance",
+                "/drills", "/nowhere", self.wall.removeprefix(self.address)]
+
+    def newest_loss(self):
+        return [d for d in self.watcher.history() if d["decision"] == "loss"][-1]["outage"]
+
+    def test_4_what_people_write_is_shown_and_never_obeyed(self):
+        page = browser.Browser(1280, 900)
+        self.addCleanup(page.close)
+        self.enter(page, role="host", person="Kim " + ATTACK)
+        page.open(self.address + "/site/yard")
+        page.click(".act summary")
+        page.type(".act [name=reason]", ATTACK)
+        page.click(".act button")
+        wait_until(lambda: ATTACK in page.text(".put-away"), "the shelf with its reason")
+        outage = self.newest_loss()
+        page.open(self.address + "/outage/" + outage)
+        page.type("[name=text]", ATTACK)
+        page.click(".note button")
+        wait_until(lambda: ATTACK in page.text(".timeline"), "the note")
+        page.click(".mark button")
+        wait_until(lambda: ATTACK in page.text(".marked"), "the mark with who made it")
+        for path in self.pages_of(outage) + ["/history?words=" + urllib.parse.quote(ATTACK),
+                                             "/history?subject=" + urllib.parse.quote('"><script>document.title=1</script>'),
+                                             "/login?next=" + urllib.parse.quote('"' + ATTACK)]:
+            page.open(self.address + path)
+            self.assertNotEqual(page.run("return document.title"), "1", path)
+            self.assertEqual(page.run("return document.querySelectorAll('img, main script').length"), 0, path)
+        self.assertEqual([c for c in page.complaints() if "404" not in c], [])
+        page.open(self.address + "/site/yard")
+        page.click(".put-away button")
+        wait_until(lambda: not page.text(".put-away"), "the shelf to end")
+
+    def test_5_nothing_for_axe_to_complain_of(self):
+        source = browser.axe()
+        if not source:
+            self.skipTest("axe-core cannot be had: no npm, or no network")
+        outage = self.newest_loss()
+        for width, dark in ((1280, False), (360, True)):
+            page = browser.Browser(width, 900, dark=dark, still=True)
+            self.addCleanup(page.close)
+            self.enter(page, role="host", person="Kim")
+            for path in self.pages_of(outage):
+                with self.subTest(path=path, dark=dark, width=width):
+                    page.open(self.address + path)
+                    page.run("document.querySelectorAll('details').forEach(one => one.open = true);")
+                    self.assert_fits(page)
+                    page.run(source)
+                    found = page.run_until_called(
+                        "axe.run(document, {resultTypes: ['violations']}).then(arguments[0])")
+                    told = [f"{v['id']}: {v['help']}: {v['nodes'][0]['html'][:200]}: {v['nodes'][0]['failureSummary'][:300]}"
+                            for v in found["violations"]]
+                    self.assertEqual(told, [])
+                self.keep(page, f"axe-{width}-{'dark' if dark else 'light'}" + re.sub("[^a-z0-9]+", "-", path[:30]))
+
+    def test_6_every_control_is_reached_by_keyboard_and_shows_it(self):
+        page = browser.Browser(1280, 900)
+        self.addCleanup(page.close)
+        self.enter(page, "/site/mill", role="host", person="Kim")
+        wanted = page.run("return document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea,"
+                          " summary').length - document.querySelectorAll('details:not([open]) :is(a[href], button,"
+                          " input:not([type=hidden]), select, textarea)').length")
+        seen = set()
+        for _ in range(wanted + 5):
+            page.keys(TAB)
+            seen.add(page.run("""const one = document.activeElement; if (one === document.body) return '';
+                one.dataset.seen ??= String(document.querySelectorAll('[data-seen]').length + 1);
+                return getComputedStyle(one).outlineStyle === 'none' ? 'without a mark: ' + one.outerHTML
+                                                                    : one.dataset.seen"""))
+        seen.discard("")
+        self.assertEqual([s for s in seen if s.startswith("without")], [])
+        self.assertGreaterEqual(len(seen), wanted)
 
     def enter_without_scripts(self, page):
         page.open(self.address + "/login")
