@@ -29,6 +29,9 @@ std::string scheme_css(const char* Colour::*scheme) {
          css(faint, scheme, "stroke", "hatch") + css(line_colours[1], scheme, "stroke", "limit");
 }
 
+/// The title is larger and bolder.
+constexpr std::size_t title_letters = line_letters * 3 / 4;
+
 /// A day's outage must still be seen on a month of paper.
 constexpr double band_width_min = 0.8;
 
@@ -58,7 +61,7 @@ class Strip {
 
 void Strip::heading() {
   next_ = pad + line_height - 4;
-  for (const std::string& line : wrapped(clean(chart_.title), line_letters - 4)) {
+  for (const std::string& line : wrapped(clean(chart_.title), title_letters)) {
     out_ += svg_words(pad, next_, "start", line, " font-size=\"12.5\" font-weight=\"600\"");
     next_ += line_height;
   }
@@ -142,7 +145,7 @@ void Strip::track(const Track& track) {
     out_ += svg_words(pad, next_, "start", line);
     next_ += line_height;
   }
-  const double top = next_ - line_height + 4;
+  const double top = next_ - line_height + 10;  // Below the name there is room for a figure.
   const double foot = top + (track.ruled ? ruled_height : plain_height);
   bands(track, top, foot);
   time_rules(top, foot, &track == &chart_.tracks.back());
