@@ -14,13 +14,6 @@ struct TimedStep {
   const CallStep* step = nullptr;
 };
 
-const CallListSettings* find_list(const Settings& settings, const std::string& id) {
-  for (const CallListSettings& list : settings.call_lists) {
-    if (list.id == id) return &list;
-  }
-  return nullptr;
-}
-
 std::vector<TimedStep> timed_steps(const CallState& state, const Settings& settings) {
   std::vector<TimedStep> steps;
   for (const JoinedList& joined : state.lists) {
@@ -120,6 +113,13 @@ std::optional<WallTime> next_step_at(const CallState& state, const Settings& set
 }
 
 }  // namespace
+
+const CallListSettings* find_list(const Settings& settings, const std::string& id) {
+  for (const CallListSettings& list : settings.call_lists) {
+    if (list.id == id) return &list;
+  }
+  return nullptr;
+}
 
 void add_call(std::vector<Call>& calls, const std::string& keyholder,
               const std::vector<std::string>& by) {

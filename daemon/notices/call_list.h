@@ -57,6 +57,9 @@ struct CallTurn {
   std::vector<Call> calls;
 };
 
+/// Null when there is none. Valid as long as the settings are.
+const CallListSettings* find_list(const Settings& settings, const std::string& id);
+
 /// Adds the ways to this person's entry, which is made when there is none.
 void add_call(std::vector<Call>& calls, const std::string& keyholder,
               const std::vector<std::string>& by);

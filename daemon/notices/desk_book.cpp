@@ -57,6 +57,13 @@ std::string kept_answer(const std::string& answer) {
 
 }  // namespace
 
+Turn turn_at(WallTime now, Entropy* entropy) {
+  Turn turn;
+  turn.now = now;
+  turn.entropy = entropy;
+  return turn;
+}
+
 std::string new_identifier(Turn& turn) {
   INVARIANT(turn.entropy != nullptr);
   std::array<std::uint8_t, 10> bytes{};

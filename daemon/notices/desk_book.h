@@ -81,6 +81,8 @@ struct Blueprint {
   std::optional<WallTime> digest_at{};
 };
 
+/// The beginning of a call. `entropy`: null where nothing is created.
+Turn turn_at(WallTime now, Entropy* entropy);
 /// A UUIDv7. @pre turn.entropy.
 std::string new_identifier(Turn& turn);
 /// How a delivered notice is named between watchers.

@@ -5,29 +5,6 @@
 #include "notices/duty.h"
 
 namespace ebbwatch {
-namespace {
-
-const CallListSettings* find_list(const Settings& settings, const std::string& id) {
-  const auto found = std::find_if(settings.call_lists.begin(), settings.call_lists.end(),
-                                  [&](const CallListSettings& list) { return list.id == id; });
-  return found == settings.call_lists.end() ? nullptr : &*found;
-}
-
-Story low_story(const DeskBook& book, Topic topic, WallTime since, WallTime now) {
-  Story story;
-  story.topic = topic;
-  story.kind = DecisionKind::watch_gap;
-  story.scope = Scope::watcher;
-  story.watcher = book.settings().watcher.name;
-  story.subject_id = story.watcher;
-  story.at = now;
-  story.since = since;
-  story.decision_json = "{}";
-  return story;
-}
-
-}  // namespace
-
 WallTime digest_time(const Settings& settings, const std::vector<std::string>& lists,
                      WallTime now) {
   std::optional<WallTime> next;
@@ -72,7 +49,7 @@ void name_standing(DeskBook& book, Turn& turn, OutageId id) {
 void tell_notifier(DeskBook& book, Turn& turn, const std::string& notifier, bool failing,
                    WallTime since, const std::string& reason) {
   Story story =
-      low_story(book, failing ? Topic::notifier_failing : Topic::notifier_working, since, turn.now);
+      own_story(book, failing ? Topic::notifier_failing : Topic::notifier_working, since, turn.now);
   story.name = notifier;
   story.subject_id = notifier;
   story.remark = reason;
@@ -85,7 +62,7 @@ void tell_notifier(DeskBook& book, Turn& turn, const std::string& notifier, bool
 void tell_unproven(DeskBook& book, Turn& turn, const std::string& keyholder,
                    const std::string& notifier, std::optional<WallTime> proven_at,
                    const std::vector<std::string>& lists) {
-  Story story = low_story(book, Topic::unproven, turn.now, turn.now);
+  Story story = own_story(book, Topic::unproven, turn.now, turn.now);
   story.unreached = book.display_name(keyholder);
   story.unreached_by = notifier;
   story.lost_at = proven_at;

@@ -12,13 +12,6 @@ namespace {
 // A day of 25 h, and an hour more.
 constexpr Span digest_wait_max = Span::of_h(26);
 
-Turn turn_at(WallTime now, Entropy* entropy) {
-  Turn turn;
-  turn.now = now;
-  turn.entropy = entropy;
-  return turn;
-}
-
 void give_up_without_notifier(DeskBook& book, Turn& turn) {
   std::vector<std::string> gone;
   for (const auto& [id, notice] : book.notices()) {

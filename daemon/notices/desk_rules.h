@@ -96,6 +96,8 @@ void tell_unproven(DeskBook& book, Turn& turn, const std::string& keyholder,
 /// For a notice that ended: releases or withdraws the notices that were held for it.
 void settle(DeskBook& book, Turn& turn, const std::string& ended);
 
+/// The beginning of what is told of the watcher itself, by its name.
+Story own_story(const DeskBook& book, Topic topic, WallTime since, WallTime now);
 /// The watcher's own list; all lists when it has none.
 std::vector<std::string> own_lists(const Settings& settings);
 /// Call lists that cover a subject: its site's, or those of all `sites` of a wider one, each once.

@@ -7,6 +7,8 @@ namespace {
 
 constexpr OutageId of_none = 0;
 
+}  // namespace
+
 Story own_story(const DeskBook& book, Topic topic, WallTime since, WallTime now) {
   Story story;
   story.topic = topic;
@@ -20,8 +22,6 @@ Story own_story(const DeskBook& book, Topic topic, WallTime since, WallTime now)
   story.decision_json = "{}";
   return story;
 }
-
-}  // namespace
 
 std::vector<std::string> own_lists(const Settings& settings) {
   std::vector<std::string> lists;

@@ -14,13 +14,6 @@ namespace {
 // Older than this, a notice's words are written anew before it is sent, so that they say so.
 constexpr Span late_after = Span::of_min(10);
 
-Turn turn_at(WallTime now, Entropy* entropy) {
-  Turn turn;
-  turn.now = now;
-  turn.entropy = entropy;
-  return turn;
-}
-
 Span shortest_on_delay(const WatchPlan& plan) {
   Span shortest = Span::longest();
   for (const ControllerPlan& controller : plan.controllers) {
