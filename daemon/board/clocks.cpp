@@ -56,7 +56,7 @@ Html clocks_part(const ClocksView& view, const std::string& name) {
       << "</h3><p>" << view.condition << "</p>\n";
   for (const auto& face : view.faces) {
     out << "<p class=\"clock\">" << dial(face) << "<span>";
-    if (!face.running) out << face.name << ": no estimate, ";
+    if (!face.running) out << face.name << ": no estimate; ";
     out << face.text << "</span></p>\n";
   }
   out << "<details><summary>What this assumes, and how to take care</summary>";

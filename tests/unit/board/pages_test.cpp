@@ -214,7 +214,7 @@ TEST_CASE("pages: the assumptions of a clock and the caution are one click away"
   CHECK(small.find("1.5 to 6 hours") != std::string::npos);
   const std::string whole = clocks_part(window.clocks, "Lagoon reef").str();
   CHECK(whole.find("<details>") < whole.find("Water at 25.5 °C"));
-  CHECK(whole.find("Temperature: no estimate. add volume_l") != std::string::npos);
+  CHECK(whole.find("Temperature: no estimate; add volume_l") != std::string::npos);
   CHECK(whole.find("with dry hands") != std::string::npos);
   CHECK(clocks_part({}, "Lagoon reef").empty());
 }
