@@ -80,14 +80,16 @@ BoardHandler::BoardHandler(Parts parts)
       acts_({parts_.engine, parts_.committer, parts_.store, parts_.clock}) {}
 
 BoardInput BoardHandler::input() const {
-  return {{parts_.engine.settings(), parts_.engine.watch(), parts_.clock,
-           parts_.engine.dispatcher().health(), parts_.committer.health(),
-           parts_.configuration_refused(), parts_.engine.shelves(), parts_.unmet_wishes(),
-           &parts_.engine.dispatcher().lateness()},
-          [this](OutageId id) { return parts_.engine.taken_by(id); },
-          [this](TankIndex tank) {
-            return parts_.engine.last_heard_of({Scope::tank, tank.value});
-          }};
+  BoardInput in{{parts_.engine.settings(), parts_.engine.watch(), parts_.clock,
+                 parts_.engine.dispatcher().health(), parts_.committer.health(),
+                 parts_.configuration_refused(), parts_.engine.shelves(), parts_.unmet_wishes(),
+                 &parts_.engine.dispatcher().lateness()},
+                [this](OutageId id) { return parts_.engine.taken_by(id); },
+                [this](TankIndex tank) {
+                  return parts_.engine.last_heard_of({Scope::tank, tank.value});
+                }};
+  in.status.set_aside = parts_.set_aside();
+  return in;
 }
 
 void BoardHandler::use(const std::vector<PasswordRow>& passwords,

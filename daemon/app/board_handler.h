@@ -31,6 +31,7 @@ class BoardHandler final : public RequestHandler {
     Entropy& entropy;
     std::function<const std::string&()> configuration_refused;
     std::function<const std::vector<std::string>&()> unmet_wishes;
+    std::function<const std::vector<std::string>&()> set_aside;
   };
   explicit BoardHandler(Parts parts);
 

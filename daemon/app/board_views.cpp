@@ -163,6 +163,7 @@ std::vector<std::string> remarks_of(const StatusInput& in) {
     remarks.push_back("The store is failing: " + in.store.reason +
                       " Deciding and telling go on in memory.");
   }
+  remarks.insert(remarks.end(), in.set_aside.begin(), in.set_aside.end());
   for (const auto& [id, health] : in.notifiers) {
     if (!health.failing) continue;
     remarks.push_back("The notifier " + id + " is failing" +

@@ -76,7 +76,8 @@ std::string Commands::status() {
                           parts_.engine.ways(),
                           parts_.engine.drills().newest(),
                           &parts_.doors,
-                          parts_.engine.stand_ins()};
+                          parts_.engine.stand_ins(),
+                          set_aside_};
   return json::serialize(status_json(input));
 }
 

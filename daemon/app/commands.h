@@ -44,6 +44,8 @@ class Commands {
   boost::asio::awaitable<std::string> handle(boost::json::object request);
   const std::string& configuration_refused() const { return configuration_refused_; }
   void set_configuration_refused(std::string why) { configuration_refused_ = std::move(why); }
+  void set_set_aside(std::vector<std::string> files) { set_aside_ = std::move(files); }
+  const std::vector<std::string>& set_aside() const { return set_aside_; }
   void set_unmet_wishes(std::vector<std::string> unmet) { unmet_wishes_ = std::move(unmet); }
 
  private:
@@ -59,7 +61,7 @@ class Commands {
 
   Parts parts_;
   std::string configuration_refused_;
-  std::vector<std::string> unmet_wishes_;
+  std::vector<std::string> unmet_wishes_, set_aside_;
 };
 
 }  // namespace ebbwatch

@@ -38,6 +38,7 @@
 #include "reporting/service_state.h"
 #include "settings/load.h"
 #include "settings/plan.h"
+#include "store/repair.h"
 #include "store/sqlite_key_store.h"
 #include "store/sqlite_password_store.h"
 #include "store/sqlite_store.h"
@@ -217,6 +218,9 @@ Result<Notifiers> Daemon::make_notifiers(const Settings& settings) {
 
 Result<void> Daemon::open_state() {
   const auto& folder = settings_at_start_.watcher.state_dir;
+  const auto repaired = repair_if_damaged(folder, clock_.wall_now());
+  if (!repaired) return repaired.error();
+  if (repaired.value()) say(Level::error, "database_damaged", repair_text(*repaired.value()));
   auto store = open_store(folder);
   if (!store) return store.error();
   auto state = store.value()->load();
@@ -285,6 +289,7 @@ Result<void> Daemon::open_listeners() {
   commands_ = std::make_unique<Commands>(Commands::Parts{
       *engine_, *committer_, *store_thread_, clock_, [this] { return reload_keys(); }, *doors_});
   commands_->set_unmet_wishes(wishes_.unmet());
+  commands_->set_set_aside(set_aside_remarks(settings_at_start_.watcher.state_dir));
   control_ = std::make_unique<ControlSocket>(io_.get_executor(), [this](const std::string& line) {
     return commands_->handle(boost::json::parse(line).as_object());
   });
@@ -309,7 +314,8 @@ Result<void> Daemon::open_board() {
   board_handler_ = std::make_unique<BoardHandler>(BoardHandler::Parts{
       io_.get_executor(), *engine_, *committer_, *reading_thread_, clock_, entropy_,
       [this]() -> const std::string& { return commands_->configuration_refused(); },
-      [this]() -> const std::vector<std::string>& { return wishes_.unmet(); }});
+      [this]() -> const std::vector<std::string>& { return wishes_.unmet(); },
+      [this]() -> const std::vector<std::string>& { return commands_->set_aside(); }});
   HttpLimits limits;
   limits.connections_max = limits.connections_per_address_max = limits::board_connections_max;
   board_ = std::make_unique<HttpListener>(io_.get_executor(), *board_handler_, clock_, limits);
@@ -338,6 +344,10 @@ Result<void> Daemon::reload_keys() {
   auto rows = keys_->keys();
   if (!rows) return rows.error();
   admission_.replace_keys(KeyTable(rows.value()));
+  // A second copy of what people could not check in or log in without.
+  if (const auto kept = keep_copy(settings_at_start_.watcher.state_dir); !kept) {
+    say(Level::warning, "copy_not_kept", kept.error().text);
+  }
   return reload_passwords();
 }
 
@@ -414,6 +424,7 @@ void Daemon::reload() {
     witnesses_->use(settled, std::move(keys.value()));
     engine_->reload(std::move(settled), std::move(notifiers.value()));
     commands_->set_unmet_wishes(wishes_.unmet());
+    commands_->set_set_aside(set_aside_remarks(settings_at_start_.watcher.state_dir));
     start_uplink();
     if (const auto read = reload_keys(); !read) say(Level::error, "keys", read.error().text);
     say(Level::info, "reloaded", "The settings were read again and are in force.");

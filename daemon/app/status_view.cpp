@@ -259,6 +259,9 @@ json::object status_json(const StatusInput& in) {
                     : in.watch.uplink_trusted()                   ? "working"
                                                                   : "down";
   out["store"] = in.store.failing ? in.store.reason : std::string("working");
+  if (!in.set_aside.empty()) {
+    out["databases_put_aside"] = json::array(in.set_aside.begin(), in.set_aside.end());
+  }
   if (in.lateness != nullptr) out["loop"] = loop_json(*in.lateness);
   if (in.doors != nullptr) in.doors->add_to(out);
   if (!in.configuration_refused.empty()) out["configuration_refused"] = in.configuration_refused;

@@ -55,6 +55,8 @@ struct StatusInput {
   const DrillRow* drill = nullptr;  ///< The newest exercise; null: there was none.
   const Doors* doors = nullptr;
   std::vector<StandInRow> stand_ins{};
+  /// Databases that were damaged and lie beside the present one (store/repair.h).
+  std::vector<std::string> set_aside{};
 };
 
 boost::json::object status_json(const StatusInput& input);

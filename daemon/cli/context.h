@@ -36,13 +36,16 @@ WallTime wall_now();
 
 void add_acknowledge(CLI::App& app, Context& context);
 void add_advise(CLI::App& app, Context& context);
+void add_backup(CLI::App& app, Context& context);
 void add_board_password(CLI::App& app, Context& context);
 void add_check_config(CLI::App& app, Context& context);
 void add_drill(CLI::App& app, Context& context);
 void add_enrol(CLI::App& app, Context& context);
+void add_export(CLI::App& app, Context& context);
 void add_history(CLI::App& app, Context& context);
 void add_replay(CLI::App& app, Context& context);
 void add_report(CLI::App& app, Context& context);
+void add_restore(CLI::App& app, Context& context);
 void add_in_service(CLI::App& app, Context& context);
 void add_out_of_service(CLI::App& app, Context& context);
 void add_shelve(CLI::App& app, Context& context);

@@ -29,6 +29,9 @@ int main(int argc, char** argv) {
   ebbwatch::add_in_service(app, context);
   ebbwatch::add_replay(app, context);
   ebbwatch::add_advise(app, context);
+  ebbwatch::add_backup(app, context);
+  ebbwatch::add_restore(app, context);
+  ebbwatch::add_export(app, context);
   ebbwatch::add_board_password(app, context);
   ebbwatch::add_wall_address(app, context);
   try {

@@ -184,6 +184,9 @@ std::string watcher_text(const json::object& status, WallTime now) {
   out += line(2, "own link", spoken(member(status, "own_link")), "");
   const std::string store = member(status, "store");
   out += line(2, "store", store == "working" ? store : "FAILING", store == "working" ? "" : store);
+  for (const auto& value : list(status, "databases_put_aside")) {
+    out += "      " + std::string(value.as_string()) + "\n";
+  }
   for (const auto& value : list(status, "notifiers")) {
     const auto& notifier = value.as_object();
     const std::string since = member(notifier, "since");

@@ -7,6 +7,7 @@
 #include <cerrno>
 #include <cstring>
 #include <filesystem>
+#include <fstream>
 #include <string_view>
 
 #include "store/migrations.h"
@@ -38,7 +39,8 @@ Error not_a_database(const std::string& path) {
   return {Errc::storage,
           "The file " + path +
               " is not a database or its beginning is damaged. It was left as it is. "
-              "Put a backup in its place, or move it away to begin with an empty one."};
+              "Start ebbwatchd: it puts the file aside and goes on with what can be read. Or run "
+              "ebbwatch restore BACKUP while it is stopped."};
 }
 
 // Looks at the bytes on the disk only, so that a foreign or newer file is refused before SQLite
@@ -121,6 +123,22 @@ Result<void> make_state_folder(const std::string& folder) {
                                   "state_dir."};
 }
 
+FileKind kind_of(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  if (!file) return FileKind::missing;
+  std::string header(header_bytes, '\0');
+  file.read(header.data(), header_bytes);
+  if (file.gcount() == 0) return FileKind::empty;
+  if (file.gcount() < static_cast<std::streamsize>(header_bytes) ||
+      !std::string_view(header).starts_with(header_magic))
+    return FileKind::other;
+  const auto application = big_endian(header, application_id_offset);
+  if (application == 0) return FileKind::unmarked;
+  if (application != schema_application_id) return FileKind::foreign;
+  const auto version = big_endian(header, user_version_offset);
+  return version > schema_version_newest ? FileKind::newer : FileKind::ours;
+}
+
 Result<bool> make_private_file(const std::string& path) {
   const int file = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
   if (file < 0 && errno == EEXIST) return false;
@@ -141,6 +159,10 @@ Result<Database> open_database(const std::string& state_dir, const DatabaseOptio
   const std::string path = database_path(state_dir);
   const auto file = make_private_file(path);
   if (!file) return file.error();
+  return open_database_file(path, options);
+}
+
+Result<Database> open_database_file(const std::string& path, const DatabaseOptions& options) {
   auto database = Database::open(path, options.busy_wait, options.vfs);
   if (!database) return database;
   const auto header = check_header(database.value());

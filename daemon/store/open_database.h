@@ -2,6 +2,7 @@
 // refuses what is not ours before anything is written.
 #pragma once
 
+#include <cstdint>
 #include <string>
 
 #include "core/limits.h"
@@ -24,6 +25,13 @@ std::string database_path(const std::string& state_dir);
 /// the folder's owner. Errors: newer_version and refused (another program's database), file
 /// unchanged in both; storage (damaged, not writable, full); busy.
 Result<Database> open_database(const std::string& state_dir, const DatabaseOptions& options = {});
+
+/// The same for a file that is there, wherever it lies; an empty one becomes a database.
+Result<Database> open_database_file(const std::string& path, const DatabaseOptions& options = {});
+
+/// What the first bytes of a file say, without opening it as a database.
+enum class FileKind : std::uint8_t { missing, empty, ours, unmarked, foreign, newer, other };
+FileKind kind_of(const std::string& path);
 
 /// Makes the folder with mode 0750 unless it is there. Errors: storage.
 Result<void> make_state_folder(const std::string& state_dir);

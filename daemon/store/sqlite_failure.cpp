@@ -27,9 +27,10 @@ Error not_writable(const std::string& path, const std::string& why) {
 }
 
 Error damaged(const std::string& path, const std::string& why) {
-  return {Errc::storage, "The database " + path + " is damaged (" + why +
-                             "). Stop ebbwatchd, keep a copy of the file, then put a backup in its "
-                             "place, or move it away to begin with an empty one."};
+  return {Errc::storage,
+          "The database " + path + " is damaged (" + why +
+              "). Restart ebbwatchd: it puts the damaged file aside and goes on with "
+              "what can be read. Or stop it and run ebbwatch restore BACKUP."};
 }
 
 }  // namespace

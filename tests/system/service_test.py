@@ -140,17 +140,6 @@ class Trouble(unittest.TestCase):
         self.assertIn("later version", done.stderr)
         self.assertEqual(self.database.read_bytes(), before)
 
-    def test_damaged_database_is_left_alone(self):
-        self.watcher.enrol("elm-main")
-        for extra in self.database.parent.glob("ebbwatch.sqlite3-*"):
-            extra.unlink()
-        self.database.write_bytes(b"this is no database at all, but it is somebody's file\n" * 200)
-        before = self.database.read_bytes()
-        done = self.run_daemon()
-        self.assertEqual(done.returncode, 1)
-        self.assertIn("ebbwatch.sqlite3", done.stderr)
-        self.assertEqual(self.database.read_bytes(), before)
-
     def test_locked_database_delays_nothing_and_loses_nothing(self):
         self.watcher.enrol("elm-main")
         self.watcher.start()
