@@ -7,6 +7,7 @@
 #include "board/pages.h"
 #include "core/limits.h"
 #include "crypto/password_hash.h"
+#include "report/export.h"
 #include "report/strips.h"
 #include "reporting/log.h"
 #include "settings/plan.h"
@@ -66,6 +67,23 @@ Span strips_span(const std::string& key) {
 
 BoardAnswer failure(const Error& error) {
   return refusal(503, "The record cannot be read just now: " + error.text);
+}
+
+/// The record as one file: CSV, or an array of JSON objects.
+BoardAnswer history_file(report::Form form, const std::vector<DecisionRow>& rows) {
+  const bool csv = form == report::Form::csv;
+  std::string body = csv ? report::decision_head(form) : "[";
+  for (const auto& row : rows) {
+    if (!csv && body.size() > 1) body += ",";
+    body += report::decision_row(form, row);
+  }
+  if (!csv) body += "]\n";
+  auto answer = text_answer(std::move(body),
+                            csv ? "text/csv; charset=utf-8; header=present" : "application/json");
+  answer.fields.emplace_back("Content-Disposition",
+                             csv ? "attachment; filename=\"ebbwatch-history.csv\""
+                                 : "attachment; filename=\"ebbwatch-history.json\"");
+  return answer;
 }
 
 }  // namespace
@@ -157,6 +175,8 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::show(const Passed& passed,
     case BoardPage::outage:
       co_return co_await outage(passed);
     case BoardPage::history:
+    case BoardPage::history_csv:
+    case BoardPage::history_json:
       co_return co_await history(passed);
     case BoardPage::performance:
       co_return co_await performance(passed);
@@ -308,6 +328,12 @@ boost::asio::awaitable<BoardAnswer> BoardHandler::history(const Passed& passed) 
     };
     const auto rows = co_await ask_store(parts_.store, std::move(reading));
     if (!rows) co_return failure(rows.error());
+    if (passed.page != BoardPage::history) {
+      const auto form =
+          passed.page == BoardPage::history_csv ? report::Form::csv : report::Form::json;
+      co_return history_file(form, history_rows(parts_.engine.settings(), rows.value(), view,
+                                                parts_.clock.wall_now()));
+    }
     view.lines =
         history_lines(parts_.engine.settings(), rows.value(), view, parts_.clock.wall_now());
   }

@@ -138,6 +138,17 @@ std::vector<HistoryLine> history_lines(const Settings& settings,
   return lines;
 }
 
+std::vector<DecisionRow> history_rows(const Settings& settings, std::vector<DecisionRow> rows,
+                                      const HistoryView& view, WallTime now) {
+  const std::string wanted = low(view.words);
+  std::erase_if(rows, [&](const DecisionRow& row) {
+    const StoredDecision told = read_decision(row);
+    return !is_of_kind(told, view.kind) || !is_about(settings, told, view.subject) ||
+           !holds_words(line_of(settings, told, now), told, wanted);
+  });
+  return rows;
+}
+
 Result<report::Record> performance_record(Store& store, const Settings& settings, std::size_t days,
                                           WallTime now) {
   return report::collect(

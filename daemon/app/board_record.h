@@ -22,6 +22,10 @@ std::vector<HistoryLine> history_lines(const Settings& settings,
                                        const std::vector<DecisionRow>& rows,
                                        const HistoryView& view, WallTime now);
 
+/// Of the same rows those that fit, oldest first, for a file: all of them, whatever `view.most` is.
+std::vector<DecisionRow> history_rows(const Settings& settings, std::vector<DecisionRow> rows,
+                                      const HistoryView& view, WallTime now);
+
 /// The record of the last `days`, for performance_view(). Errors: those of the store.
 Result<report::Record> performance_record(Store& store, const Settings& settings, std::size_t days,
                                           WallTime now);

@@ -1,15 +1,11 @@
 #include "app/daemon.h"
 
-#include <sys/resource.h>
-#include <sys/stat.h>
-
 #include <boost/asio/io_context.hpp>
 #include <boost/asio/signal_set.hpp>
 #include <boost/asio/steady_timer.hpp>
 #include <boost/json/parse.hpp>
 #include <csignal>
 #include <cstdio>
-#include <cstdlib>
 #include <optional>
 
 #include "app/answer_page.h"
@@ -21,6 +17,8 @@
 #include "app/doors.h"
 #include "app/engine.h"
 #include "app/gateway_calls.h"
+#include "app/keeper.h"
+#include "app/process.h"
 #include "app/store_thread.h"
 #include "app/stored.h"
 #include "app/system_clock.h"
@@ -138,6 +136,7 @@ class Daemon {
   std::unique_ptr<WallAddressStore> walls_;
   std::unique_ptr<StoreThread> store_thread_;
   std::unique_ptr<Committer> committer_;
+  std::unique_ptr<Keeper> keeper_;
   std::unique_ptr<Engine> engine_;
   Admission admission_{entropy_};
   std::unique_ptr<CheckInHandler> handler_;
@@ -255,6 +254,9 @@ Result<void> Daemon::open_state() {
                                                      if (witnesses_) witnesses_->pump();
                                                    }},
                                      settings_at_start_, std::move(notifiers_at_start_));
+  keeper_ = std::make_unique<Keeper>(
+      io_.get_executor(), *store_thread_, clock_,
+      [this]() -> const KeepSettings& { return engine_->settings().keep; });
   return reload_keys();
 }
 
@@ -361,6 +363,7 @@ void Daemon::start() {
   doors_->start();
   tasks_.start("control socket", Tasks::Role::essential, [this] { return control_->run(); });
   start_uplink();
+  keeper_->start();
   wait_for_signal();
   const auto count = engine_->watch().plan().controllers.size();
   say(Level::info, "started",
@@ -450,6 +453,7 @@ void Daemon::begin_stop(const std::string& why) {
     board_->stop();
   }
   control_->stop();
+  keeper_->stop();
   witnesses_->stop();
   engine_->stop([this] { finish_deliveries(); });
 }
@@ -479,16 +483,7 @@ void Daemon::feed_watchdog() {
 }  // namespace
 
 int run_daemon(const std::string& configuration_file) {
-  umask(0077);
-  const rlimit no_core{0, 0};
-  setrlimit(RLIMIT_CORE, &no_core);  // A core file would hold secrets.
-  rlimit files{};
-  if (getrlimit(RLIMIT_NOFILE, &files) == 0) {
-    files.rlim_cur = files.rlim_max;  // Connections have ceilings of their own in core/limits.h.
-    setrlimit(RLIMIT_NOFILE, &files);
-  }
-  std::signal(SIGPIPE, SIG_IGN);
-  open_log(Level::info, std::getenv("JOURNAL_STREAM") != nullptr);
+  prepare_process();
   set_invariant_report(report_invariant);
   return Daemon(configuration_file).run();
 }

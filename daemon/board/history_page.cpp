@@ -14,7 +14,9 @@ Html question(const HistoryView& view) {
       << view.until << "\"></label><label>What <select name=\"kind\">"
       << options_part(history_kinds(), view.kind)
       << "</select></label><label>Words <input name=\"words\" value=\"" << view.words
-      << "\"></label><button>Search</button></form>\n";
+      << "\"></label><button>Search</button>"
+         "<button formaction=\"/history.csv\">Save as CSV</button>"
+         "<button formaction=\"/history.json\">Save as JSON</button></form>\n";
   if (!view.complaint.empty()) {
     out << "<p class=\"complaint\" role=\"alert\">" << view.complaint << "</p>\n";
   }

@@ -16,6 +16,8 @@ constexpr Route table[] = {
     {"GET", "/site/*", BoardPage::site, Role::viewer},
     {"GET", "/outage/*", BoardPage::outage, Role::viewer},
     {"GET", "/history", BoardPage::history, Role::viewer},
+    {"GET", "/history.csv", BoardPage::history_csv, Role::viewer},
+    {"GET", "/history.json", BoardPage::history_json, Role::viewer},
     {"GET", "/performance", BoardPage::performance, Role::viewer},
     {"GET", "/drills", BoardPage::drills, Role::viewer},
     {"GET", "/v1/events", BoardPage::events, Role::viewer},

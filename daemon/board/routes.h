@@ -31,6 +31,8 @@ enum class BoardPage : std::uint8_t {
   site,
   outage,
   history,
+  history_csv,
+  history_json,
   performance,
   drills,
   events,

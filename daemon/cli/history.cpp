@@ -8,6 +8,7 @@
 
 #include "cli/context.h"
 #include "cli/history_chart.h"
+#include "report/export.h"
 #include "store/sqlite_store.h"
 #include "text/rfc3339.h"
 
@@ -17,7 +18,7 @@ namespace {
 struct HistoryOptions {
   std::string as = "decisions", from, until, subject;
   std::size_t newest = 0;
-  bool json = false, chart = false;
+  bool json = false, csv = false, chart = false;
 };
 
 std::string spoken(std::string text) {
@@ -90,18 +91,35 @@ Result<void> print_trace(Store& store, const HistoryQuery& query, const std::str
   });
 }
 
-Result<void> print_decisions(Store& store, const HistoryQuery& query, bool json) {
+Result<void> print_decisions(Store& store, const HistoryQuery& query,
+                             const HistoryOptions& options) {
   const auto rows = store.decisions(query);
   if (!rows) return rows.error();
+  const auto form = options.csv ? report::Form::csv : report::Form::json;
+  const bool file = options.csv || options.json;
+  if (file) std::fputs(report::decision_head(form).c_str(), stdout);
   for (const auto& row : rows.value()) {
-    if (json) {
-      std::printf("%s\n", row.json.c_str());
+    if (file) {
+      std::fputs(report::decision_row(form, row).c_str(), stdout);
     } else {
       print_decision(row);
     }
   }
-  if (rows.value().empty() && !json) std::printf("Nothing has been decided yet.\n");
+  if (rows.value().empty() && !file) std::printf("Nothing has been decided yet.\n");
   return {};
+}
+
+/// Hours where raw check-ins are too old to be kept, then these; JSON unless CSV is asked for.
+Result<void> print_check_ins(Store& store, const HistoryQuery& query, bool csv) {
+  const auto form = csv ? report::Form::csv : report::Form::json;
+  const auto print = [form](const auto& row) {
+    return std::fputs(report::heard_row(form, row).c_str(), stdout) >= 0;
+  };
+  std::fputs(report::heard_head(form).c_str(), stdout);
+  return store.for_each_kept(query, print, [&print](const HeardRow& row) {
+    const auto* heard = std::get_if<CheckInRow>(&row);
+    return heard == nullptr || print(*heard);
+  });
 }
 
 bool read_time(Context& context, const char* option, const std::string& text,
@@ -131,9 +149,10 @@ void history(Context& context, const HistoryOptions& options) {
   const auto store = open_store(settings.watcher.state_dir, beside);
   if (!store) return complain(context, store.error().text);
   if (options.chart) return print_chart(context, *store.value(), settings, query);
-  const auto printed = options.as == "trace"
-                           ? print_trace(*store.value(), query, settings.watcher.name)
-                           : print_decisions(*store.value(), query, options.json);
+  const auto printed =
+      options.as == "trace"       ? print_trace(*store.value(), query, settings.watcher.name)
+      : options.as == "check-ins" ? print_check_ins(*store.value(), query, options.csv)
+                                  : print_decisions(*store.value(), query, options);
   if (!printed) complain(context, printed.error().text);
 }
 
@@ -145,17 +164,23 @@ void add_history(CLI::App& app, Context& context) {
       "Works whether or not the daemon runs.\n"
       "Example: ebbwatch history --newest 20\n"
       "Example: ebbwatch history --subject lagoon --chart > lagoon.svg\n"
+      "With --csv a text that begins with = + - or @ gets an apostrophe in front, so that no\n"
+      "spreadsheet runs it; times are ISO 8601 in UTC.\n"
+      "Example: ebbwatch history --csv --from 2026-10-01T00:00:00Z > october.csv\n"
+      "Example: ebbwatch history --as check-ins --subject lagoon-main --csv > lagoon.csv\n"
       "Example: ebbwatch history --as trace > heard.csv; ebbwatch replay --trace heard.csv");
   auto options = std::make_shared<HistoryOptions>();
   command->add_option("--as", options->as, "What to print")
-      ->check(CLI::IsMember({"decisions", "trace"}))
+      ->check(CLI::IsMember({"decisions", "check-ins", "trace"}))
       ->capture_default_str();
   command->add_option("--newest", options->newest, "Only so many, the newest")->type_name("N");
   command->add_option("--subject", options->subject, "Only of this controller, tank, site or area");
   command->add_option("--from", options->from, "Not before this time (RFC 3339)")
       ->type_name("TIME");
   command->add_option("--until", options->until, "Only before this time")->type_name("TIME");
-  command->add_flag("--json", options->json, "One decision a line, as JSON");
+  command->add_flag("--json", options->json, "One decision or check-in a line, as JSON");
+  command->add_flag("--csv", options->csv, "As CSV (RFC 4180), for spreadsheets")
+      ->excludes("--json");
   command->add_flag("--chart", options->chart,
                     "One tank's strip as SVG: spacing of check-ins, readings, outages");
   add_config_option(*command, context);

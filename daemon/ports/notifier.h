@@ -22,6 +22,7 @@ struct Message {
   std::string to_name, to_email, to_phone;  ///< Empty where the keyholder has none.
   std::string subject;                      ///< Subject line, UTF-8, one line.
   std::string text;        ///< The whole notice, UTF-8, LF, lines of at most 78 columns.
+  std::string html{};      ///< The same as a page, for mails; mostly empty.
   std::string short_text;  ///< At most 160 septets of the GSM 7-bit default alphabet, as UTF-8.
   std::string data_json;   ///< The decision as JSON plus `name`, `at`, `text`.
   WallTime decided_at;

@@ -36,6 +36,31 @@ struct WatcherRow {
   bool ok = true;
 };
 
+/// What one hour of one controller came to: all that is kept of it once its raw check-ins are too
+/// old.
+struct HourRow {
+  struct Reading {
+    std::string name;  ///< "temperature_c", "watts.heater"
+    std::uint64_t count = 0;
+    double least = 0, mean = 0, most = 0;
+  };
+  WallTime at;  ///< Its beginning; hours are those of UTC.
+  std::string controller;
+  std::uint64_t heard = 0;              ///< Check-ins, those sent late not counted.
+  std::uint64_t buffered = 0;           ///< Sent late.
+  std::uint64_t on_battery = 0;         ///< Of all of them.
+  std::optional<WallTime> first, last;  ///< Of those not sent late.
+  /// The longest time between two of them of which the later lies in this hour; 0: not known.
+  Span longest_gap;
+  std::vector<Reading> readings{};  ///< By name.
+};
+
+/// From when on what is kept.
+struct KeepLimits {
+  WallTime check_ins_from;              ///< Older check-ins become hours.
+  std::optional<WallTime> record_from;  ///< Older outages, notices and hours go; empty: never.
+};
+
 /// What must be known about one controller after a restart (ControllerRecord with wall times).
 struct ControllerRow {
   std::string controller;
@@ -219,6 +244,7 @@ struct HistoryQuery {
   std::size_t newest = 0;               ///< Only so many, the newest; 0: all.
   std::string subject;                  ///< Empty: all.
   std::uint64_t outage = 0;             ///< Chooses decisions only; 0: all.
+  std::vector<std::string> any_of{};    ///< Check-ins of these controllers only; empty: all.
 };
 
 class Store {
@@ -247,6 +273,32 @@ class Store {
   /// SQLite's implementation.
   virtual Result<void> for_each_heard(const HistoryQuery& query,
                                       const std::function<bool(const HeardRow&)>& visit) = 0;
+  /// for_each_heard(), and before it the hours (by time, then controller) of what is not raw any
+  /// more; all of one moment. An hour that only touches the stretch is visited, too.
+  virtual Result<void> for_each_kept(const HistoryQuery& query,
+                                     const std::function<bool(const HourRow&)>& on_hour,
+                                     const std::function<bool(const HeardRow&)>& on_heard) {
+    (void)on_hour;
+    return for_each_heard(query, on_heard);
+  }
+  /// Whether the controller was heard before.
+  virtual Result<bool> heard_before(const std::string& controller, WallTime time) {
+    HistoryQuery query;
+    query.subject = controller;
+    query.until = time;
+    query.newest = 1;
+    const auto rows = check_ins(query);
+    if (!rows) return rows.error();
+    return !rows.value().empty();
+  }
+  /// One small step of making room: at most so many of the oldest rows that are older than the
+  /// limits become hours, or go. All of a step is stored, or nothing. Stores that keep everything
+  /// do nothing. @return whether there is more to do.
+  virtual Result<bool> condense(const KeepLimits& limits, std::size_t rows_at_most) {
+    (void)limits;
+    (void)rows_at_most;
+    return false;
+  }
   virtual Result<std::vector<NoticeRow>> notices_of(std::uint64_t outage) = 0;
   virtual Result<std::vector<AttemptRow>> attempts_of(const std::string& notice) = 0;
   /// Exercises, oldest first; `query.subject` is a site.

@@ -193,23 +193,23 @@ Result<std::optional<WallTime>> Collector::watched_from(const TankSettings& tank
   std::optional<WallTime> first;
   if (!wanted_.first_heard) return std::optional<WallTime>(wanted_.from);
   for (const auto& controller : tank.controllers) {
-    HistoryQuery query;
-    query.subject = controller.id;
-    query.until = wanted_.from;
-    query.newest = 1;
-    const auto before = store_.check_ins(query);
+    const auto before = store_.heard_before(controller.id, wanted_.from);
     if (!before) return before.error();
-    if (!before.value().empty()) return std::optional<WallTime>(wanted_.from);
-    query = {};
+    if (before.value()) return std::optional<WallTime>(wanted_.from);
+    HistoryQuery query;
     query.subject = controller.id;
     query.from = wanted_.from;
     query.until = wanted_.until;
-    const auto read = store_.for_each_heard(query, [&](const HeardRow& row) {
-      const auto* heard = std::get_if<CheckInRow>(&row);
-      if (heard == nullptr) return true;
-      if (!first || heard->at < *first) first = heard->at;
+    const auto note = [&first](WallTime at) {
+      if (!first || at < *first) first = at;
       return false;
-    });
+    };
+    const auto read = store_.for_each_kept(
+        query, [&](const HourRow& hour) { return note(hour.first.value_or(hour.at)); },
+        [&](const HeardRow& row) {
+          const auto* heard = std::get_if<CheckInRow>(&row);
+          return heard == nullptr || note(heard->at);
+        });
     if (!read) return read.error();
   }
   return first;

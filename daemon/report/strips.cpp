@@ -21,6 +21,11 @@ constexpr double nan = std::numeric_limits<double>::quiet_NaN();
 /// A reading older than this many intervals does not reach the next one.
 constexpr std::int64_t lift_after = 10;
 
+constexpr std::pair<const char*, const char*> water_readings[] = {
+    {"temperature_c", "Water, °C"},
+    {"oxygen_mg_l", "Oxygen, mg/L"},
+    {"room_temperature_c", "Room, °C"}};
+
 double seconds(WallTime at) {
   return static_cast<double>(at.us) / 1e6;
 }
@@ -48,6 +53,7 @@ class Curves {
  public:
   explicit Curves(const TankSettings& tank) : tank_(tank) {}
   void take(const CheckInRow& row);
+  void take(const HourRow& hour);
   std::vector<charts::Track> finish();
 
  private:
@@ -57,6 +63,8 @@ class Curves {
   };
   void draw(std::map<std::string, Pen>& pens, const std::string& name, WallTime at, double value,
             Span interval);
+  void draw_hour(std::map<std::string, Pen>& pens, const std::string& name, const HourRow& hour,
+                 double least, double mean, double most);
   void take_readings(const CheckInRow& row, Span interval);
   const ControllerSettings* controller(const std::string& id) const {
     for (const auto& one : tank_.controllers) {
@@ -87,10 +95,7 @@ void Curves::take_readings(const CheckInRow& row, Span interval) {
   const auto value = json::parse(row.readings_json, error);
   const auto* readings = error ? nullptr : value.if_object();
   if (readings == nullptr) return;
-  static const std::pair<const char*, const char*> known[] = {{"temperature_c", "Water, °C"},
-                                                              {"oxygen_mg_l", "Oxygen, mg/L"},
-                                                              {"room_temperature_c", "Room, °C"}};
-  for (const auto& [key, name] : known) {
+  for (const auto& [key, name] : water_readings) {
     const auto* number = readings->if_contains(key);
     if (number && number->is_number()) {
       draw(water_, name, row.at, number->to_number<double>(), interval);
@@ -120,6 +125,38 @@ void Curves::take(const CheckInRow& row) {
   }
   heard_[row.controller] = row.at;
   if (!row.readings_json.empty()) take_readings(row, from->interval);
+}
+
+/// Of an hour the least, the mean and the greatest value, all at its middle.
+void Curves::draw_hour(std::map<std::string, Pen>& pens, const std::string& name,
+                       const HourRow& hour, double least, double mean, double most) {
+  const WallTime middle = hour.at + Span::of_min(30);
+  for (const double value : {least, most, mean}) draw(pens, name, middle, value, Span::of_min(15));
+}
+
+void Curves::take(const HourRow& hour) {
+  const ControllerSettings* from = controller(hour.controller);
+  if (from == nullptr || !hour.first) return;
+  heard_[hour.controller] = *hour.last;
+  Pen& pen = spacing_[hour.controller];
+  pen.track.name = "Spacing of the check-ins of " + from->name;
+  pen.track.measure = charts::Measure::seconds;
+  pen.track.spacing = charts::Spacing::logarithmic;
+  const double middle = seconds(hour.at + Span::of_min(30));
+  if (hour.heard > 1) {
+    const double mean = (*hour.last - *hour.first).seconds() / static_cast<double>(hour.heard - 1);
+    pen.track.points.push_back({middle, mean});
+  }
+  if (hour.longest_gap > Span{}) pen.track.points.push_back({middle, hour.longest_gap.seconds()});
+  for (const auto& one : hour.readings) {
+    for (const auto& [key, name] : water_readings) {
+      if (one.name == key) draw_hour(water_, name, hour, one.least, one.mean, one.most);
+    }
+    if (!one.name.starts_with("watts.")) continue;
+    const std::string name = one.name.substr(6) + ", W";
+    const bool room = watts_.count(name) != 0 || watts_.size() < watt_tracks_max;
+    if (room) draw_hour(watts_, name, hour, one.least, one.mean, one.most);
+  }
 }
 
 std::vector<charts::Track> Curves::finish() {
@@ -162,13 +199,16 @@ Result<void> read_curves(Store& store, std::vector<Curves>& curves,
   HistoryQuery query;
   query.from = stretch.from;
   query.until = stretch.until;
-  if (of_controller.size() == 1) query.subject = of_controller.begin()->first;
-  return store.for_each_heard(query, [&](const HeardRow& row) {
-    const auto* heard = std::get_if<CheckInRow>(&row);
-    if (heard == nullptr) return true;
-    const auto found = of_controller.find(heard->controller);
-    if (found != of_controller.end()) found->second->take(*heard);
+  for (const auto& [id, its] : of_controller) query.any_of.push_back(id);
+  if (query.any_of.size() == 1) query.subject = query.any_of.front(), query.any_of.clear();
+  const auto take = [&of_controller](const auto& row) {
+    const auto found = of_controller.find(row.controller);
+    if (found != of_controller.end()) found->second->take(row);
     return true;
+  };
+  return store.for_each_kept(query, take, [&](const HeardRow& row) {
+    const auto* heard = std::get_if<CheckInRow>(&row);
+    return heard == nullptr || take(*heard);
   });
 }
 

@@ -37,6 +37,7 @@ inline constexpr EventName event_names[] = {
     {"keys", Level::error, Level::error, "why the controllers' keys could not be read"},
     {"listening", Level::info, Level::info, "transport, address, port"},
     {"not_available", Level::warning, Level::warning, "key of the configuration"},
+    {"no_room_made", Level::warning, Level::warning, "why old rows could not be condensed"},
     {"notice_attempt", Level::info, Level::warning,
      "notice, event type, subject, keyholder, notifier, outcome, answer"},
     {"notice_remark", Level::warning, Level::warning, "why somebody cannot be told"},

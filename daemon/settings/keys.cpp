@@ -17,7 +17,8 @@ Keys<Draft> make_file_keys(bool is_main) {
       .list("hours", false, &Draft::hours, hours_keys())
       .list("keyholders", false, &Draft::keyholders, keyholder_keys())
       .list("call_lists", false, &Draft::call_lists, call_list_keys())
-      .mapping("listen", &Draft::listen, listen_keys());
+      .mapping("listen", &Draft::listen, listen_keys())
+      .mapping("keep", &Draft::keep, keep_keys());
   return keys;
 }
 
@@ -84,6 +85,15 @@ const Keys<MqttSettings>& mqtt_keys() {
   return keys;
 }
 
+// A duration, or "forever", which is stored as none.
+bool record_time(Reader& reader, const Cursor& at, Span& out) {
+  if (at.node->kind == YamlNode::Kind::scalar && at.node->text == "forever") {
+    out = Span();
+    return true;
+  }
+  return span(Span::of_days(31), Span::of_days(36600))(reader, at, out);
+}
+
 }  // namespace
 
 const Keys<Draft>& file_keys(bool is_main) {
@@ -108,6 +118,14 @@ const Keys<WatcherSettings>& watcher_keys() {
           .key("witness_every", &WatcherSettings::witness_every, span(Span::of_s(1), Span::of_h(1)))
           .key("deputy_after", &WatcherSettings::deputy_after, span(Span::of_s(1), Span::of_h(24)))
           .key("time_zone", &WatcherSettings::time_zone, time_zone);
+  return keys;
+}
+
+const Keys<KeepSettings>& keep_keys() {
+  static const Keys<KeepSettings> keys =
+      Keys<KeepSettings>()
+          .key("check_ins", &KeepSettings::check_ins, span(Span::of_days(1), Span::of_days(3660)))
+          .key("record", &KeepSettings::record, record_time);
   return keys;
 }
 

@@ -21,6 +21,7 @@ struct Draft {
   std::vector<KeyholderSettings> keyholders;
   std::vector<CallListSettings> call_lists;
   ListenSettings listen;
+  KeepSettings keep;
 };
 
 /// The whole of a file; `include` only where `is_main`.
@@ -35,5 +36,6 @@ const Keys<HoursSettings>& hours_keys();
 const Keys<KeyholderSettings>& keyholder_keys();
 const Keys<CallListSettings>& call_list_keys();
 const Keys<ListenSettings>& listen_keys();
+const Keys<KeepSettings>& keep_keys();
 
 }  // namespace ebbwatch

@@ -18,7 +18,7 @@ constexpr std::size_t file_bytes_max = 16 * 1024 * 1024;
 
 // Mappings of the file as a whole belong together, so that one of them cannot be split over files.
 const std::vector<std::string>& whole_mappings() {
-  static const std::vector<std::string> names{"watcher", "detection", "listen"};
+  static const std::vector<std::string> names{"watcher", "detection", "listen", "keep"};
   return names;
 }
 
@@ -124,6 +124,7 @@ class Loader {
     settings.keyholders = draft_.keyholders;
     settings.call_lists = draft_.call_lists;
     settings.listen = draft_.listen;
+    settings.keep = draft_.keep;
     put_defaults(settings);
     return settings;
   }

@@ -79,6 +79,12 @@ struct WatcherSettings {
   TimeZone time_zone;  ///< Of times of day in the settings; the machine's own when not given.
 };
 
+/// How long what is recorded stays.
+struct KeepSettings {
+  Span check_ins = Span::of_days(90);  ///< Each single one; then their hours.
+  Span record;                         ///< Hours, outages, notices, acts; 0: for ever.
+};
+
 struct ControllerSettings {
   std::string id;
   std::string name;  ///< Shown to people; the id when not given.
@@ -214,6 +220,10 @@ struct KeyholderSettings {
   std::vector<std::string> hours{};  ///< When this person may be called; empty: always.
   /// More notices by one way within 10 min than this come as one summary; 0: never.
   std::uint32_t summary_above = 5;
+  /// Notifier of kind email by which the report of each month comes; empty: not wished.
+  std::string monthly_report{};
+  /// Of the month's beginning; empty: the watcher's.
+  std::optional<TimeZone> time_zone{};
 };
 
 struct CallStep {
@@ -284,6 +294,7 @@ struct Settings {
   std::vector<KeyholderSettings> keyholders;
   std::vector<CallListSettings> call_lists;
   ListenSettings listen;
+  KeepSettings keep;
 };
 
 }  // namespace ebbwatch

@@ -73,6 +73,10 @@ Result<HistoryTables> HistoryTables::prepare(Database& database) {
   if (!names) return names.error();
   const std::string range = " WHERE h.id >= ?1 AND h.id < ?2";
   const std::string of_subject = " AND (?3 = '' OR n.name = ?3)";
+  // Numbers are compared before names are looked up: most rows of a long stretch are others'.
+  const std::string of_controllers =
+      " AND (?3 IS NULL OR h.controller = ?3) AND (?4 = '' OR h.controller IN (SELECT n.id FROM "
+      "json_each(?4) j JOIN names n ON n.name = j.value))";
   // CROSS JOIN keeps history outside, so that rows come in the order of the disk.
   const std::string check_ins = " FROM check_ins h CROSS JOIN names n ON n.id = h.controller";
   const std::string watcher = " FROM watcher_rows h LEFT JOIN names n ON n.id = h.subject";
@@ -84,7 +88,7 @@ Result<HistoryTables> HistoryTables::prepare(Database& database) {
       "INSERT INTO watcher_rows VALUES(?1, ?2, ?3, ?4)",
       "SELECT h.id, n.name, h.seq, h.uptime_s, h.flags, h.readings, r.name" + check_ins +
           " LEFT JOIN names r ON r.id = h.flags >> " + std::to_string(relayer_shift) + range +
-          of_subject + " ORDER BY h.id",
+          of_controllers + " ORDER BY h.id",
       "SELECT h.id, h.kind, n.name, h.ok" + watcher + range + of_subject + " ORDER BY h.id",
       "SELECT h.id" + check_ins + range + of_subject + nth,
       "SELECT h.id" + watcher + range + of_subject + nth,
@@ -164,9 +168,18 @@ Result<std::int64_t> HistoryTables::lower_bound(Statement& nth_newest, const His
 Result<void> HistoryTables::select_check_ins(const HistoryQuery& query) {
   const auto from = lower_bound(nth_newest_check_in_, query);
   if (!from) return from.error();
+  std::optional<std::int64_t> subject;
+  if (!query.subject.empty()) {
+    const auto number = names_.find(query.subject);
+    if (!number) return number.error();
+    subject = number.value().value_or(-1);
+  }
+  std::string any_of;
+  for (const auto& name : query.any_of) any_of += (any_of.empty() ? "[\"" : ",\"") + name + "\"";
+  if (!any_of.empty()) any_of += "]";
   check_ins_.with(from.value(),
                   query.until ? first_id(*query.until) : std::numeric_limits<std::int64_t>::max(),
-                  query.subject);
+                  subject, any_of);
   return {};
 }
 

@@ -214,9 +214,23 @@ CREATE TABLE stand_ins(
 ) STRICT, WITHOUT ROWID;
 )";
 
+// Step 13: what old check-ins came to. See condense.h for the layout of a row.
+constexpr const char* hours_step = R"(
+CREATE TABLE hours(
+  id INTEGER PRIMARY KEY,
+  heard INTEGER NOT NULL,
+  buffered INTEGER NOT NULL,
+  on_battery INTEGER NOT NULL,
+  first INTEGER,
+  last INTEGER,
+  longest_gap INTEGER NOT NULL,
+  readings TEXT
+) STRICT;
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
-    keys_step,  state_step,    history_step,  people_step, run_out_step, board_step,
-    habit_step, link_way_step, datagram_step, broker_step, wall_step,    stand_in_step};
+    keys_step,     state_step,    history_step, people_step, run_out_step,  board_step, habit_step,
+    link_way_step, datagram_step, broker_step,  wall_step,   stand_in_step, hours_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

@@ -14,6 +14,17 @@ Result<Names> Names::prepare(Database& database) {
   return Names(std::move(find.value()), std::move(add.value()));
 }
 
+Result<std::optional<std::int64_t>> Names::find(const std::string& name) {
+  const auto known = known_.find(name);
+  if (known != known_.end()) return std::optional<std::int64_t>(known->second);
+  const auto row = find_.with(name).next();
+  if (!row) return row.error();
+  std::optional<std::int64_t> number;
+  if (row.value()) find_.into(number);
+  find_.reset();
+  return number;
+}
+
 Result<std::int64_t> Names::number_of(const std::string& name) {
   const auto known = known_.find(name);
   if (known != known_.end()) return known->second;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <unordered_map>
 
@@ -15,6 +16,8 @@ class Names {
   static Result<Names> prepare(Database& database);
   /// The number of a name, given on first use. @pre inside a transaction.
   Result<std::int64_t> number_of(const std::string& name);
+  /// Empty when the name has none yet.
+  Result<std::optional<std::int64_t>> find(const std::string& name);
   /// Forgets what was read or given. To be called when a transaction that used number_of failed.
   void forget() { known_.clear(); }
 

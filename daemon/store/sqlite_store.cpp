@@ -52,22 +52,25 @@ Result<std::unique_ptr<SqliteStore>> SqliteStore::prepare(Database database,
   if (!state) return state.error();
   auto people = PeopleTables::prepare(database);
   if (!people) return people.error();
-  return std::unique_ptr<SqliteStore>(
-      new SqliteStore(std::move(database), std::move(lock), std::move(history.value()),
-                      std::move(state.value()), std::move(people.value())));
+  auto condenser = Condenser::prepare(database);
+  if (!condenser) return condenser.error();
+  return std::unique_ptr<SqliteStore>(new SqliteStore(
+      std::move(database), std::move(lock), std::move(history.value()), std::move(state.value()),
+      std::move(people.value()), std::move(condenser.value())));
 }
 
 SqliteStore::SqliteStore(Database database, std::optional<StateLock> lock, HistoryTables history,
-                         StateTables state, PeopleTables people)
+                         StateTables state, PeopleTables people, Condenser condenser)
     : lock_(std::move(lock)),
       database_(std::move(database)),
       history_(std::move(history)),
       state_(std::move(state)),
-      people_(std::move(people)) {}
+      people_(std::move(people)),
+      condenser_(std::move(condenser)) {}
 
 Result<void> SqliteStore::commit(const Batch& batch) {
   if (batch.empty()) return {};
-  const auto chosen = choose_sync(batch);
+  const auto chosen = choose_sync(must_be_synced(batch));
   if (!chosen) return chosen;
   auto transaction = Transaction::begin(database_);
   if (!transaction) return transaction.error();
@@ -77,8 +80,7 @@ Result<void> SqliteStore::commit(const Batch& batch) {
   return done;
 }
 
-Result<void> SqliteStore::choose_sync(const Batch& batch) {
-  const bool full = must_be_synced(batch);
+Result<void> SqliteStore::choose_sync(bool full) {
   if (full == full_sync_) return {};
   auto set = database_.run(full ? "PRAGMA synchronous = FULL" : "PRAGMA synchronous = NORMAL");
   if (set.ok()) full_sync_ = full;
@@ -150,6 +152,33 @@ Result<std::vector<WatcherRow>> SqliteStore::watcher_rows(const HistoryQuery& qu
 Result<void> SqliteStore::for_each_heard(const HistoryQuery& query,
                                          const std::function<bool(const HeardRow&)>& visit) {
   return history_.for_each_heard(query, visit);
+}
+
+Result<void> SqliteStore::for_each_kept(const HistoryQuery& query,
+                                        const std::function<bool(const HourRow&)>& on_hour,
+                                        const std::function<bool(const HeardRow&)>& on_heard) {
+  // One moment: what is condensed meanwhile must not come twice, or not at all.
+  const auto moment = Transaction::begin_reading(database_);
+  if (!moment) return moment.error();
+  const auto read = condenser_.for_each_hour(query, on_hour);
+  return read ? history_.for_each_heard(query, on_heard) : read;
+}
+
+Result<bool> SqliteStore::heard_before(const std::string& controller, WallTime time) {
+  return condenser_.heard_before(controller, time);
+}
+
+Result<bool> SqliteStore::condense(const KeepLimits& limits, std::size_t rows_at_most) {
+  // A power cut may take the newest steps back, whole.
+  const auto chosen = choose_sync(false);
+  if (!chosen) return chosen.error();
+  auto transaction = Transaction::begin(database_);
+  if (!transaction) return transaction.error();
+  auto more = condenser_.step(limits, rows_at_most);
+  const auto stored = more ? transaction.value().commit() : Result<void>(more.error());
+  if (stored) return more;
+  condenser_.forget();
+  return stored.error();
 }
 
 Result<std::vector<NoticeRow>> SqliteStore::notices_of(std::uint64_t outage) {

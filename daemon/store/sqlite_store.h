@@ -12,6 +12,7 @@
 #include <string>
 
 #include "ports/store.h"
+#include "store/condense.h"
 #include "store/database.h"
 #include "store/history_tables.h"
 #include "store/open_database.h"
@@ -45,6 +46,11 @@ class SqliteStore final : public Store {
   Result<std::vector<WatcherRow>> watcher_rows(const HistoryQuery& query) override;
   Result<void> for_each_heard(const HistoryQuery& query,
                               const std::function<bool(const HeardRow&)>& visit) override;
+  Result<void> for_each_kept(const HistoryQuery& query,
+                             const std::function<bool(const HourRow&)>& on_hour,
+                             const std::function<bool(const HeardRow&)>& on_heard) override;
+  Result<bool> heard_before(const std::string& controller, WallTime time) override;
+  Result<bool> condense(const KeepLimits& limits, std::size_t rows_at_most) override;
   Result<std::vector<NoticeRow>> notices_of(std::uint64_t outage) override;
   Result<std::vector<AttemptRow>> attempts_of(const std::string& notice) override;
   Result<std::vector<DrillRow>> drills(const HistoryQuery& query) override;
@@ -52,8 +58,8 @@ class SqliteStore final : public Store {
 
  private:
   SqliteStore(Database database, std::optional<StateLock> lock, HistoryTables history,
-              StateTables state, PeopleTables people);
-  Result<void> choose_sync(const Batch& batch);
+              StateTables state, PeopleTables people, Condenser condenser);
+  Result<void> choose_sync(bool full);
   Result<void> write(const Batch& batch);
 
   std::optional<StateLock> lock_;
@@ -61,6 +67,7 @@ class SqliteStore final : public Store {
   HistoryTables history_;
   StateTables state_;
   PeopleTables people_;
+  Condenser condenser_;
   bool full_sync_ = true;
 };
 

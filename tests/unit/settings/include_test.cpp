@@ -72,7 +72,7 @@ TEST_CASE("include: problems name the file and count within it") {
         "sites/b.yaml:6:1: watcher: given twice, first in main.yaml:3; allowed: in one file only. "
         "Only lists are merged.\n"
         "sites/b.yaml:7:1: listn: unknown key; allowed: watcher, detection, sites, witnesses, "
-        "notifiers, hours, keyholders, call_lists, listen. Did you mean listen?\n");
+        "notifiers, hours, keyholders, call_lists, listen, keep. Did you mean listen?\n");
 }
 
 TEST_CASE("include: a pattern may match nothing, but its folder and a plain file must exist") {
@@ -104,7 +104,7 @@ TEST_CASE("include: an included file may not include others") {
   const std::string file = folder.write("main.yaml", "include: [ash.yaml]\n" + sample);
   CHECK(folder.without_path(problems_of(load_settings(file))) ==
         "ash.yaml:1:1: include: unknown key; allowed: watcher, detection, sites, witnesses, "
-        "notifiers, hours, keyholders, call_lists, listen.\n");
+        "notifiers, hours, keyholders, call_lists, listen, keep.\n");
 }
 
 TEST_CASE("include: a broken file does not make others look wrong") {
