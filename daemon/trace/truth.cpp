@@ -2,6 +2,7 @@
 
 #include <array>
 #include <charconv>
+#include <cmath>
 #include <limits>
 #include <optional>
 #include <string_view>
@@ -17,7 +18,8 @@ constexpr std::string_view header = "start_s,end_s,scope,subject,cause";
 std::optional<double> number(std::string_view text) {
   double value = 0;
   const auto read = std::from_chars(text.data(), text.data() + text.size(), value);
-  const bool fits = read.ec == std::errc{} && read.ptr == text.data() + text.size();
+  const bool fits = read.ec == std::errc{} && read.ptr == text.data() + text.size() &&
+                    std::isfinite(value);  // It reads "nan" and "inf" as well.
   return fits ? std::optional(value) : std::nullopt;
 }
 

@@ -193,7 +193,7 @@ std::string encode(const WitnessMessage& message) {
   out["from"] = message.from;
   out["to"] = message.to;
   out["link"] = message.link_works;
-  if (message.every.us > 0) out["every_s"] = seconds(message.every);
+  if (seconds(message.every) > 0) out["every_s"] = seconds(message.every);
   if (!message.next.empty()) out["next"] = message.next;
   if (!message.ask.empty()) out["ask"] = json::array(message.ask.begin(), message.ask.end());
   if (!message.words.empty()) out["words"] = words_json(message.words);
