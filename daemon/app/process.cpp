@@ -6,14 +6,14 @@
 #include <csignal>
 #include <cstdlib>
 
+#include "crypto/core_dumps.h"
 #include "reporting/log.h"
 
 namespace ebbwatch {
 
 void prepare_process() {
   umask(0077);
-  const rlimit no_core{0, 0};
-  setrlimit(RLIMIT_CORE, &no_core);  // A core file would hold secrets.
+  forbid_core_dumps();
   rlimit files{};
   if (getrlimit(RLIMIT_NOFILE, &files) == 0) {
     files.rlim_cur = files.rlim_max;  // Connections have ceilings of their own in core/limits.h.

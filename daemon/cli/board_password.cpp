@@ -14,6 +14,7 @@
 #include "control/control_client.h"
 #include "core/limits.h"
 #include "crypto/password_hash.h"
+#include "crypto/wipe.h"
 #include "store/sqlite_password_store.h"
 
 namespace ebbwatch {
@@ -52,7 +53,7 @@ std::string ask(const char* question, bool terminal) {
 /// From the terminal, twice and unseen; from a pipe, its first line. Empty: complained.
 std::optional<std::string> ask_password(Context& context, const std::string& role) {
   const bool terminal = isatty(STDIN_FILENO) == 1;
-  const auto password = ask(("New password of the role " + role + ": ").c_str(), terminal);
+  auto password = ask(("New password of the role " + role + ": ").c_str(), terminal);
   if (password.size() < limits::board_password_chars_min ||
       password.size() > limits::board_password_bytes_max) {
     complain(context,
@@ -93,8 +94,9 @@ void set_password(Context& context, const PasswordOptions& options) {
   if (!load_or_complain(context, settings)) return;
   const std::string role = password_key(context, settings, options);
   if (role.empty()) return;
-  const auto password = ask_password(context, role);
+  auto password = ask_password(context, role);
   if (!password) return;
+  const WipedAtEnd after(*password);
   std::array<std::uint8_t, 16> salt{};
   if (getrandom(salt.data(), salt.size(), 0) != static_cast<ssize_t>(salt.size())) {
     return complain(context, "The system gave no random numbers.");

@@ -13,6 +13,7 @@
 #include "cli/enrol_snippets.h"
 #include "control/control_client.h"
 #include "crypto/controller_key.h"
+#include "crypto/wipe.h"
 #include "store/sqlite_key_store.h"
 #include "text/identifier.h"
 
@@ -161,7 +162,9 @@ void enrol(Context& context, const EnrolOptions& options) {
     complain(context, "The system gave no random numbers.");
     return;
   }
-  const ControllerKey key = make_key(random);
+  ControllerKey key = make_key(random);
+  wipe(random);
+  const WipedAtEnd after(key.text);
   auto store = open_key_store(settings.watcher.state_dir);
   if (!store) return complain(context, store.error().text);
   const auto replaced =

@@ -2,8 +2,10 @@
 #include <CLI/CLI.hpp>
 
 #include "cli/context.h"
+#include "crypto/core_dumps.h"
 
 int main(int argc, char** argv) {
+  ebbwatch::forbid_core_dumps();
   CLI::App app(
       "Tells the right person when an aquarium's controller falls silent.\n"
       "It helps people to notice; it is not a life-safety, fire or flood alarm.");

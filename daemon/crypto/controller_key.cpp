@@ -31,4 +31,18 @@ std::optional<Sha256> key_hash(std::string_view key_text) {
   return sha256(*bytes);
 }
 
+std::string without_keys(std::string text) {
+  constexpr std::string_view shown = "ebb1_(hidden)";
+  const auto in_key = [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '-' ||
+           c == '_';
+  };
+  for (auto at = text.find(prefix); at != text.npos; at = text.find(prefix, at + shown.size())) {
+    auto end = at + prefix.size();
+    while (end < text.size() && in_key(text[end])) ++end;
+    text.replace(at, end - at, shown);
+  }
+  return text;
+}
+
 }  // namespace ebbwatch

@@ -36,4 +36,8 @@ ControllerKey make_key(std::span<const std::uint8_t, 32> random);
 /// The hash of a key given as text. Empty when the text does not have the form of a key.
 std::optional<Sha256> key_hash(std::string_view key_text);
 
+/// `text` with all that could be a key taken out, for messages that quote what came from outside: a
+/// sender that wrote its key into the wrong place must not find it in a log.
+std::string without_keys(std::string text);
+
 }  // namespace ebbwatch

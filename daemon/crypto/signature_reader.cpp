@@ -106,6 +106,12 @@ bool read_parameter(Scanner& in, const std::string& name, ReceivedSignature& out
   return true;
 }
 
+/// What a message may quote of a field that came from outside.
+std::string shortened(const std::string& text) {
+  constexpr std::size_t most = 60;
+  return text.size() <= most ? text : text.substr(0, most) + "...";
+}
+
 Result<void> read_components(Scanner& in, ReceivedSignature& out) {
   const Error malformed{Errc::bad_input,
                         "Signature-Input is not of the form label=(\"name\" …);created=…."};
@@ -115,7 +121,7 @@ Result<void> read_components(Scanner& in, ReceivedSignature& out) {
     std::string name;
     if (!in.take_string(name) || out.components.size() == components_max) return malformed;
     if (in.next_is(';')) {
-      return Error{Errc::bad_input, "The component \"" + name +
+      return Error{Errc::bad_input, "The component \"" + shortened(name) +
                                         "\" in Signature-Input has parameters, which are not "
                                         "supported; sign it without."};
     }
@@ -139,7 +145,8 @@ Result<void> read_input(std::string_view field, ReceivedSignature& out) {
     std::string name;
     if (!in.take_key(name)) return malformed;
     if (in.take('=') && !read_parameter(in, name, out)) {
-      return Error{Errc::bad_input, "Signature-Input: the value of " + name + " is malformed."};
+      return Error{Errc::bad_input,
+                   "Signature-Input: the value of " + shortened(name) + " is malformed."};
     }
   }
   out.parameters = in.since(start);
@@ -170,8 +177,8 @@ Result<ReceivedSignature> read_signature(std::string_view signature_input,
   } while (in.take(','));
   if (!in.at_end()) return Error{Errc::bad_input, "Signature is not of the form label=:BASE64:."};
   if (out.signature.empty()) {
-    return Error{Errc::bad_input,
-                 "Signature has no member with the label " + out.label + " of Signature-Input."};
+    return Error{Errc::bad_input, "Signature has no member with the label " + shortened(out.label) +
+                                      " of Signature-Input."};
   }
   return out;
 }

@@ -2,6 +2,7 @@
 
 #include "core/invariant.h"
 #include "core/limits.h"
+#include "crypto/controller_key.h"
 #include "ingest/check_in_fields.h"
 #include "text/identifier.h"
 
@@ -121,7 +122,9 @@ void BrokerDesk::take_leaving(const std::string& controller, const BrokerMessage
 void BrokerDesk::refuse(std::uint64_t& counter, int status, const std::string& controller,
                         const std::string& detail, Instant now) {
   ++counter;
-  if (may_tell(controller, now)) sink_.refused(status, controller, from_broker, detail);
+  if (may_tell(controller, now)) {
+    sink_.refused(status, controller, from_broker, without_keys(detail));
+  }
 }
 
 bool BrokerDesk::may_tell(const std::string& controller, Instant now) {

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 
+#include "crypto/controller_key.h"
 #include "ingest/problem.h"
 
 namespace ebbwatch {
@@ -91,8 +92,9 @@ HttpResponse CheckInHandler::take(const HttpRequest& request, std::string_view c
 
 HttpResponse CheckInHandler::refuse(const HttpRequest& request, const std::string& controller,
                                     int status, const std::string& detail) {
-  sink_.refused(status, controller, request.remote_address, detail);
-  return problem(status, detail);
+  const std::string told = without_keys(detail);
+  sink_.refused(status, controller, request.remote_address, told);
+  return problem(status, told);
 }
 
 }  // namespace ebbwatch

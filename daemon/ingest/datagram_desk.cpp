@@ -3,6 +3,7 @@
 #include <algorithm>
 
 #include "core/limits.h"
+#include "crypto/controller_key.h"
 
 namespace ebbwatch {
 namespace {
@@ -123,7 +124,8 @@ void DatagramDesk::refuse(std::uint64_t& counter, Sender& sender, const Datagram
   ++counter;
   if (sent.now < sender.told_after) return;
   sender.told_after = sent.now + limits::datagram_told_every;
-  sink_.refused(status, std::string(datagram.controller), plain_address(sent.from), detail);
+  sink_.refused(status, std::string(datagram.controller), plain_address(sent.from),
+                without_keys(detail));
 }
 
 void DatagramDesk::turn_away(std::uint64_t& counter, const Sent& sent) {

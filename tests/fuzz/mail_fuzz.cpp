@@ -96,7 +96,7 @@ std::string one_line(std::string text) {
 
 std::string lines_of(std::string text) {
   text = fuzz::replaced(text, "\r\n", "\n");
-  if (!text.empty() && text.back() == '\r') text.pop_back();
+  if (!text.empty() && text.back() == '\r') text.back() = '\n';  // A last line without its LF.
   return text.empty() || text.back() == '\n' ? text : text + "\n";
 }
 

@@ -207,10 +207,28 @@ class Watcher:
     def history(self):
         return [json.loads(line) for line in self.command("history", "--json").stdout.splitlines()]
 
+    def secrets(self):
+        """Every secret that this watcher was given: the keys of its controllers and its secret files."""
+        files = [path for path in self.folder.iterdir() if path.suffix in (".key", ".secret") and path.is_file()]
+        texts = [path.read_text().strip() for path in files]
+        # A short one is a word that a log may hold by chance.
+        return [*self.keys.values(), *(text for text in texts if len(text) >= 10)]
+
+    def told_secrets(self):
+        """Where a secret stands although it must not: the log, and all that is kept in the state folder."""
+        secrets = [secret.encode() for secret in self.secrets()]
+        state = self.folder / "state"
+        places = [self.folder / "daemon.log", *(state.rglob("*") if state.is_dir() else [])]
+        return [str(path.relative_to(self.folder)) for path in places
+                if path.is_file() and any(secret in path.read_bytes() for secret in secrets)]
+
     def remove(self):
         if self.process and self.process.poll() is None:
             self.kill()
+        told = self.told_secrets()
         shutil.rmtree(self.folder, ignore_errors=True)
+        if told:
+            raise AssertionError(f"a secret stands in {', '.join(told)}")
 
 
 class CheckInLoop(threading.Thread):

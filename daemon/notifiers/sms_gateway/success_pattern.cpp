@@ -10,9 +10,30 @@ struct SuccessPattern::Compiled {
   std::regex expression;
 };
 
+namespace {
+
+/// libstdc++ adds the digits of a repeat count up without looking whether they still fit.
+bool has_huge_repeat(std::string_view pattern) {
+  constexpr std::string_view digits = "0123456789";
+  for (auto at = pattern.find('{'); at != pattern.npos; at = pattern.find('{', at + 1)) {
+    std::size_t run = 0;
+    for (auto i = at + 1;
+         i < pattern.size() && (pattern[i] == ',' || digits.find(pattern[i]) != digits.npos); ++i) {
+      run = pattern[i] == ',' ? 0 : run + 1;
+      if (run > 4) return true;
+    }
+  }
+  return false;
+}
+
+}  // namespace
+
 Result<SuccessPattern> SuccessPattern::compile(const std::string& pattern) {
   SuccessPattern out;
   if (pattern.empty()) return out;
+  if (has_huge_repeat(pattern)) {
+    return Error{Errc::bad_input, "success: a repeat count in {} has at most 4 digits"};
+  }
   auto flags = std::regex::ECMAScript;
 #ifdef __GLIBCXX__
   // Its usual matcher backtracks: some patterns would stop the loop for ever.

@@ -29,3 +29,11 @@ TEST_CASE("key_hash: texts that are no keys have none") {
     CHECK_FALSE(key_hash(bad).has_value());
   }
 }
+
+TEST_CASE("a key in a text that is quoted is hidden") {
+  const std::string key = make_key(std::array<std::uint8_t, 32>{1, 2, 3}).text;
+  CHECK(without_keys("no field \"" + key + "\", nor " + key) ==
+        "no field \"ebb1_(hidden)\", nor ebb1_(hidden)");
+  CHECK(without_keys("ebb1_") == "ebb1_(hidden)");
+  CHECK(without_keys("nothing of it") == "nothing of it");
+}
