@@ -169,7 +169,7 @@ boost::asio::awaitable<BoardAnswer> BoardActs::write_down(const Passed& passed, 
   batch.decisions.push_back(std::move(row));
   parts_.committer.now(std::move(batch), [](bool) {});
   say(Level::info, "written_down",
-      std::string(act) + " of " + passed.id + " by " + quoted(doer(passed.session)) + ".");
+      std::string(act) + " of " + passed.id + " by " + ebbwatch::quoted(doer(passed.session)) + ".");
   co_await stored(parts_.committer);
   co_return see_other("/outage/" + passed.id);
 }

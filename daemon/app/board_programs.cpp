@@ -17,7 +17,7 @@ namespace {
 
 namespace json = boost::json;
 
-enum class Level { site, tank, controller };
+enum class Part { site, tank, controller };
 
 /// What the settings add to a controller of `status`.
 void add_settings(json::object& out, const Settings& settings) {
@@ -34,19 +34,19 @@ void add_settings(json::object& out, const Settings& settings) {
 }
 
 /// All subjects of a level, as `ebbwatch status --json` has them, each with what it belongs to.
-json::array subjects(const BoardInput& in, Level level) {
+json::array subjects(const BoardInput& in, Part level) {
   json::array found;
   json::object status = status_json(in.status);
   for (auto& site_value : status.at("sites").get_array()) {
     auto& site = site_value.get_object();
-    if (level == Level::site) {
+    if (level == Part::site) {
       found.push_back(site);
       continue;
     }
     for (auto& tank_value : site.at("tanks").get_array()) {
       auto& tank = tank_value.get_object();
       tank["site"] = site.at("id");
-      if (level == Level::tank) {
+      if (level == Part::tank) {
         found.push_back(tank);
         continue;
       }
@@ -71,13 +71,13 @@ std::string text(const json::object& object) {
   return json::serialize(object) + "\n";
 }
 
-std::string all_of(const BoardInput& in, Level level, const char* key) {
+std::string all_of(const BoardInput& in, Part level, const char* key) {
   json::object out = heading(in);
   out[key] = subjects(in, level);
   return text(out);
 }
 
-std::optional<std::string> one_of(const BoardInput& in, Level level, const std::string& id) {
+std::optional<std::string> one_of(const BoardInput& in, Part level, const std::string& id) {
   for (const auto& subject : subjects(in, level)) {
     if (subject.at("id").as_string() == id) return text(subject.as_object());
   }
@@ -186,22 +186,22 @@ void add_notifiers(std::vector<MetricFamily>& out, const StatusInput& in) {
 }  // namespace
 
 std::string sites_json(const BoardInput& in) {
-  return all_of(in, Level::site, "sites");
+  return all_of(in, Part::site, "sites");
 }
 std::string tanks_json(const BoardInput& in) {
-  return all_of(in, Level::tank, "tanks");
+  return all_of(in, Part::tank, "tanks");
 }
 std::string controllers_json(const BoardInput& in) {
-  return all_of(in, Level::controller, "controllers");
+  return all_of(in, Part::controller, "controllers");
 }
 std::optional<std::string> site_json(const BoardInput& in, const std::string& id) {
-  return one_of(in, Level::site, id);
+  return one_of(in, Part::site, id);
 }
 std::optional<std::string> tank_json(const BoardInput& in, const std::string& id) {
-  return one_of(in, Level::tank, id);
+  return one_of(in, Part::tank, id);
 }
 std::optional<std::string> controller_json(const BoardInput& in, const std::string& id) {
-  return one_of(in, Level::controller, id);
+  return one_of(in, Part::controller, id);
 }
 
 std::string outages_json(const BoardInput& in, const report::Record& record) {

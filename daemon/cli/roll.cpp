@@ -4,6 +4,7 @@
 #include <boost/json/value.hpp>
 #include <boost/json/value_to.hpp>
 
+#include "cli/members.h"
 #include "core/wording.h"
 #include "text/rfc3339.h"
 
@@ -11,11 +12,6 @@ namespace ebbwatch {
 namespace {
 
 namespace json = boost::json;
-
-std::string member(const json::object& object, std::string_view key) {
-  const json::value* found = object.if_contains(key);
-  return found && found->is_string() ? std::string(found->get_string()) : std::string();
-}
 
 const json::array& list(const json::object& object, std::string_view key) {
   static const json::array none;

@@ -4,6 +4,7 @@
 #include <boost/json/value.hpp>
 
 #include "cli/roll.h"
+#include "cli/members.h"
 #include "core/wording.h"
 #include "text/rfc3339.h"
 
@@ -12,17 +13,12 @@ namespace {
 
 namespace json = boost::json;
 
-std::string member(const json::object& object, std::string_view key) {
-  const json::value* found = object.if_contains(key);
-  return found && found->is_string() ? std::string(found->get_string()) : std::string();
-}
-
 bool is_true(const json::object& object, std::string_view key) {
   const json::value* found = object.if_contains(key);
   return found && found->is_bool() && found->get_bool();
 }
 
-std::string ago(const std::string& rfc3339, WallTime now) {
+std::string ago_or_never(const std::string& rfc3339, WallTime now) {
   const auto at = from_rfc3339(rfc3339);
   return at ? span_text(std::max(now - *at, Span{})) + " ago" : "never";
 }
@@ -33,9 +29,9 @@ std::string way_text(const json::object& way, WallTime now) {
   what.resize(std::max<std::size_t>(what.size(), 28), ' ');
   const std::string proven = member(way, "proven_at"), done = asked ? "answered" : "delivered";
   std::string line =
-      "  " + what + "  " + (proven.empty() ? "never " + done : done + " " + ago(proven, now));
+      "  " + what + "  " + (proven.empty() ? "never " + done : done + " " + ago_or_never(proven, now));
   const bool more = asked && member(way, "delivered_at") != "";
-  if (more) line += " (delivered " + ago(member(way, "delivered_at"), now) + ")";
+  if (more) line += " (delivered " + ago_or_never(member(way, "delivered_at"), now) + ")";
   if (is_true(way, "overdue"))
     line += "\n      NOT PROVEN in time; run: ebbwatch drill --to " + member(way, "keyholder");
   return line + "\n";
@@ -70,7 +66,7 @@ std::string ways_text(const json::object& status, WallTime now) {
   const json::object& drill = found->get_object();
   const std::string answered = member(drill, "answered");
   return out + "  Last drill: " + member(drill, "outage") + ", " +
-         ago(member(drill, "started_at"), now) + ", told " + member(drill, "told") +
+         ago_or_never(member(drill, "started_at"), now) + ", told " + member(drill, "told") +
          "; answered: " + (answered.empty() ? "nobody" : answered) +
          (member(drill, "state") == "over" ? "" : " so far") + "\n" + stand_ins_text(status);
 }

@@ -12,7 +12,6 @@ namespace {
 constexpr double common_share = 0.2;
 constexpr double heard_all_the_same = 0.1;
 constexpr double site_nats_max = 8;
-constexpr double weak_nats = 5;
 constexpr double odds_needed = 20;
 
 /// A router holds packets back, clocks of check-ins differ: so far apart two ends may look.

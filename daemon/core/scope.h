@@ -10,6 +10,9 @@
 
 namespace ebbwatch {
 
+/// Silence that weighs less than this (nats) is no evidence of a common fault yet.
+inline constexpr double weak_nats = 5;
+
 /// What is known of some controllers with respect to one onset. "Together": silent since it.
 struct Tally {
   std::uint32_t live = 0;  ///< Heard lately or silent together; those lost before do not count.

@@ -23,7 +23,6 @@ SelfTrust::Rules trust_rules(const WatchPlan& plan) {
 constexpr std::int64_t told_after_checks = 3;
 /// Without such checks a pause of the whole watcher is noticed by everybody's silence only.
 constexpr Span told_after = Span::of_min(5);
-constexpr std::uint32_t mass_sites = 3;
 
 }  // namespace
 

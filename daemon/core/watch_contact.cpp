@@ -14,7 +14,7 @@ constexpr std::int64_t short_outage = 2;
 /// Time that a controller with its router may take to start.
 constexpr Span restart_time = Span::of_s(90);
 /// Less than this may be one check-in that was lost on the way.
-constexpr double weak_nats = 4;
+constexpr double thin_nats = 4;
 /// A controller's clock may run so much slower than ours, and its uptime is in whole seconds.
 constexpr double uptime_share = 0.98;
 
@@ -245,7 +245,7 @@ Watch::Impl::MainsOff Watch::Impl::mains_off(SiteIndex site, Onset onset, Instan
     }
   }
   // The first missed check-in tells when it went off, unless it was missed for another reason.
-  if (nats < weak_nats) return off;
+  if (nats < thin_nats) return off;
   for (const TankIndex tank : plan_.sites[site.value].tanks) {
     for (const ControllerIndex member : plan_.tanks[tank.value].controllers) {
       const Controller& it = controllers_[member.value];

@@ -20,6 +20,9 @@
 
 namespace ebbwatch {
 
+/// So many sites that fall silent at the same moment are first the watcher's own fault.
+inline constexpr std::uint32_t mass_sites = 3;
+
 class Watch::Impl {
  public:
   Impl(WatchPlan plan, Instant now);

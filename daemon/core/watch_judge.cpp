@@ -17,10 +17,8 @@ constexpr std::int64_t patience_tenths = 7;
 /// An unsteady source is held back; a loss of it that lasts this share longer is told all the same.
 constexpr std::int64_t lasting_tenths = 6;
 constexpr Span lasting_max = Span::of_min(3);
-constexpr double weak_nats = 5;
 /// How long an early loss of one tank waits for the rest of its site to be heard or missed.
 constexpr Span early_patience = Span::of_min(1);
-constexpr std::uint32_t mass_sites = 3;
 constexpr Span slack = Span::of_s(10);
 
 }  // namespace

@@ -12,7 +12,7 @@ constexpr std::size_t code_digits = 4;
 constexpr std::array<std::string_view, 9> yes_words{"ok", "okay", "yes",     "y",   "ja",
                                                     "j",  "si",   "s\u00ed", "vale"};
 
-bool is_digit(char c) {
+bool is_code_digit(char c) {
   return c >= '0' && c <= '9';
 }
 
@@ -41,7 +41,7 @@ void skip_yes(std::string_view& text) {
     if (!text.starts_with(yes) || yes.size() <= longest) continue;
     // "ok4271" is meant as a yes, "okapi 4271" is not.
     const bool whole =
-        text.size() == yes.size() || is_between(text[yes.size()]) || is_digit(text[yes.size()]);
+        text.size() == yes.size() || is_between(text[yes.size()]) || is_code_digit(text[yes.size()]);
     if (whole) longest = yes.size();
   }
   text.remove_prefix(longest);
@@ -50,7 +50,7 @@ void skip_yes(std::string_view& text) {
 // Empty when the next word is not a code.
 std::string take_code(std::string_view& text) {
   std::size_t digits = 0;
-  while (digits < text.size() && is_digit(text[digits])) ++digits;
+  while (digits < text.size() && is_code_digit(text[digits])) ++digits;
   if (digits != code_digits) return "";
   if (digits < text.size() && !is_between(text[digits])) return "";
   std::string code(text.substr(0, digits));

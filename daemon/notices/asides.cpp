@@ -8,10 +8,6 @@
 namespace ebbwatch {
 namespace {
 
-std::string plain(const std::string& text) {
-  return to_gsm7(one_line(text));
-}
-
 std::string taken_on_text(const Speech& say, const Story& story) {
   const std::string then =
       story.taken_until ? say(Phrase::nothing_to_do_until, {{"at", say.at(*story.taken_until)}})
@@ -59,7 +55,7 @@ std::string short_end(const Speech& say, const Story& story) {
     case Topic::undelivered:
       return say(Phrase::short_undelivered,
                  {{"since", since},
-                  {"what", cut_after_word(plain(unreached(say, story)), 60, gsm7_septets)}});
+                  {"what", cut_after_word(gsm7_line(unreached(say, story)), 60, gsm7_septets)}});
     case Topic::notifier_failing:
     case Topic::notifier_working:
     case Topic::unproven:
@@ -70,7 +66,7 @@ std::string short_end(const Speech& say, const Story& story) {
       break;
   }
   return say(Phrase::short_taken_on,
-             {{"since", since}, {"name", shorten(plain(story.taken_by), 30, gsm7_septets)}});
+             {{"since", since}, {"name", shorten(gsm7_line(story.taken_by), 30, gsm7_septets)}});
 }
 
 std::string aside_lines(const Speech& say, const Story& story) {
@@ -118,15 +114,15 @@ std::string aside_short_text(const Story& story, const Telling& telling) {
   const Speech say(telling.language, telling.now);
   if (is_bundle(story.topic)) return bundle_short_text(say, story);
   if (priority_of(story) == Priority::low) {
-    return cut_after_word(plain(bundle_line(say, story)), segment_septets_max, gsm7_septets);
+    return cut_after_word(gsm7_line(bundle_line(say, story)), segment_septets_max, gsm7_septets);
   }
-  const std::string end = ": " + plain(short_end(say, story));
+  const std::string end = ": " + gsm7_line(short_end(say, story));
   const std::size_t room = segment_septets_max - gsm7_septets(end);
   Story named = story;
-  named.name = plain(story.name);
-  named.place = plain(story.place);
-  named.watcher = plain(story.watcher);
-  return plain(heading(say, named, room, gsm7_septets)) + end;
+  named.name = gsm7_line(story.name);
+  named.place = gsm7_line(story.place);
+  named.watcher = gsm7_line(story.watcher);
+  return gsm7_line(heading(say, named, room, gsm7_septets)) + end;
 }
 
 std::string closing(const Story& story, const Telling& telling) {

@@ -15,10 +15,6 @@ namespace {
 constexpr std::size_t line_columns = 300;  // Names are bounded; no line is cut in practice.
 constexpr std::size_t date_chars = 10;
 
-std::string plain(const std::string& text) {
-  return to_gsm7(one_line(text));
-}
-
 NewsLine::Kind kind_of(const Story& story) {
   if (story.topic != Topic::decision) return NewsLine::Kind::other;
   switch (story.kind) {
@@ -145,13 +141,13 @@ std::string bundle_text(const Speech& say, const Story& story) {
 std::string bundle_short_text(const Speech& say, const Story& story) {
   const bool lost = count(story, NewsLine::Kind::lost) > 0;
   const std::string head =
-      shorten(plain(story.watcher), 20, gsm7_septets) + ": " + plain(bundle_news(say, story)) + ".";
-  const std::string end = lost ? " " + plain(say(Phrase::short_take_all_on)) : "";
+      shorten(gsm7_line(story.watcher), 20, gsm7_septets) + ": " + gsm7_line(bundle_news(say, story)) + ".";
+  const std::string end = lost ? " " + gsm7_line(say(Phrase::short_take_all_on)) : "";
   const std::string start =
-      story.topic == Topic::digest ? " " : " " + plain(say(Phrase::short_newest)) + " ";
+      story.topic == Topic::digest ? " " : " " + gsm7_line(say(Phrase::short_newest)) + " ";
   const std::size_t used = gsm7_septets(head) + gsm7_septets(end) + gsm7_septets(start) + 1;
   const std::size_t room = used < segment_septets_max ? segment_septets_max - used : 0;
-  const std::string newest = cut_after_word(plain(newest_lost(story)), room, gsm7_septets);
+  const std::string newest = cut_after_word(gsm7_line(newest_lost(story)), room, gsm7_septets);
   return head + (newest.empty() ? "" : start + newest + ".") + end;
 }
 

@@ -3,6 +3,7 @@
 #include <array>
 #include <vector>
 
+#include "text/gsm7.h"
 #include "text/utf8.h"
 
 namespace ebbwatch {
@@ -145,6 +146,10 @@ std::string one_line(std::string_view text) {
     append_utf8(line, next.value);
   }
   return line;
+}
+
+std::string gsm7_line(std::string_view text) {
+  return to_gsm7(one_line(text));
 }
 
 std::string wrap(std::string_view paragraph, std::string_view first_indent,

@@ -20,6 +20,9 @@ std::size_t columns(std::string_view text);
 /// ends are trimmed, and bytes that are not UTF-8 become U+FFFD.
 std::string one_line(std::string_view text);
 
+/// one_line() in the phone's alphabet.
+std::string gsm7_line(std::string_view text);
+
 /// `paragraph` broken at spaces into lines of at most notice_columns_max columns, each with a LF.
 /// The first line starts with `first_indent`, the others with `indent`. A word that is wider than a
 /// line is broken where the line ends. An empty paragraph gives an empty text.

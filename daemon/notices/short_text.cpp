@@ -14,15 +14,11 @@ namespace {
 constexpr std::size_t news_septets = 60;
 constexpr std::size_t instruction_septets_min = 24;  // Less than this says nothing.
 
-std::string plain(std::string_view text) {
-  return to_gsm7(one_line(text));
-}
-
 // A story whose names are in the alphabet, so that shortening measures what is sent.
 Story in_alphabet(Story story) {
-  story.name = plain(story.name);
-  story.place = plain(story.place);
-  story.watcher = plain(story.watcher);
+  story.name = gsm7_line(story.name);
+  story.place = gsm7_line(story.place);
+  story.watcher = gsm7_line(story.watcher);
   return story;
 }
 
@@ -36,7 +32,7 @@ class ShortText {
   }
   /// Adds the whole sentence, after a blank, when it fits beside what is to come.
   void add(const std::string& sentence, std::size_t later) {
-    const std::string words = plain(sentence);
+    const std::string words = gsm7_line(sentence);
     if (!words.empty() && gsm7_septets(words) <= room(later)) text_ += " " + words;
   }
   const std::string& text() const { return text_; }
@@ -47,12 +43,12 @@ class ShortText {
 
 // As many values as fit, whole: "Last 14:01: water 25.4 C, pH 8.1."
 std::string reading_sentence(const Speech& say, const Story& story, std::size_t room) {
-  std::string values = plain(told_in(story, say.language()).last_reading);
+  std::string values = gsm7_line(told_in(story, say.language()).last_reading);
   if (values.empty() || !story.last_reading_at) return "";
   // What to do first is worth more than the second value.
   if (!story.instructions.empty()) values = values.substr(0, values.find(", "));
   while (true) {
-    const std::string sentence = plain(
+    const std::string sentence = gsm7_line(
         say(Phrase::short_last, {{"time", say.time(*story.last_reading_at)}, {"values", values}}));
     if (gsm7_septets(sentence) <= room) return sentence;
     const std::size_t comma = values.rfind(", ");
@@ -62,9 +58,9 @@ std::string reading_sentence(const Speech& say, const Story& story, std::size_t 
 }
 
 std::string first_sentence(const Speech& say, const Story& story, std::size_t room) {
-  const std::string own = plain(story.instructions);
+  const std::string own = gsm7_line(story.instructions);
   if (own.empty() || room + 1 < instruction_septets_min) return "";
-  const std::size_t around = gsm7_septets(plain(say(Phrase::short_first, {{"what", "."}})));
+  const std::size_t around = gsm7_septets(gsm7_line(say(Phrase::short_first, {{"what", "."}})));
   const std::string cut = cut_after_word(own, room - around, gsm7_septets);
   if (cut.empty()) return "";
   const char last = cut.back();
@@ -74,7 +70,7 @@ std::string first_sentence(const Speech& say, const Story& story, std::size_t ro
 
 std::string covered_sentence(const Story& story, std::size_t room) {
   std::string names;
-  for (const std::string& name : story.covered) names += (names.empty() ? "" : ", ") + plain(name);
+  for (const std::string& name : story.covered) names += (names.empty() ? "" : ", ") + gsm7_line(name);
   if (names.empty() || room < 1) return "";
   const std::string cut = cut_after_word(names, room - 1, gsm7_septets);
   return cut.empty() || cut.ends_with("...") ? cut : cut + ".";
@@ -82,7 +78,7 @@ std::string covered_sentence(const Story& story, std::size_t room) {
 
 void finish_loss(ShortText& text, const Speech& say, const Story& story, const Telling& telling) {
   const std::string care =
-      plain(say(story.drill ? Phrase::short_no_need_to_go : Phrase::short_care));
+      gsm7_line(say(story.drill ? Phrase::short_no_need_to_go : Phrase::short_care));
   const std::size_t reserved = 1 + gsm7_septets(care);
   if (!telling.answer_code.empty()) {
     text.add(say(Phrase::short_reply, {{"code", telling.answer_code}}), 0);
@@ -134,7 +130,7 @@ void finish(ShortText& text, const Speech& say, const Story& story, const Tellin
 
 std::string after_head(const Speech& say, const Story& story) {
   const bool open = story.kind == DecisionKind::loss || story.kind == DecisionKind::cause_revised;
-  const std::string cause = open ? plain(short_cause(say, story)) : "";
+  const std::string cause = open ? gsm7_line(short_cause(say, story)) : "";
   return cause.empty() ? "." : ", " + cause + ".";
 }
 
@@ -144,11 +140,11 @@ std::string short_text(const Story& original, const Telling& telling) {
   if (original.topic != Topic::decision) return aside_short_text(original, telling);
   const Speech say(telling.language, telling.now);
   const Story story = in_alphabet(original);
-  const std::string prefix = story.drill ? plain(say(Phrase::short_drill)) + " " : "";
-  const std::string headline = ": " + plain(news(story, telling, true));
+  const std::string prefix = story.drill ? gsm7_line(say(Phrase::short_drill)) + " " : "";
+  const std::string headline = ": " + gsm7_line(news(story, telling, true));
   const std::size_t used = gsm7_septets(prefix) + gsm7_septets(headline);
   const std::size_t room = used < news_septets ? news_septets - used : 0;
-  const std::string name = plain(heading(say, story, room, gsm7_septets));
+  const std::string name = gsm7_line(heading(say, story, room, gsm7_septets));
   ShortText text(prefix + name + headline + after_head(say, story));
   const bool place_told = story.place.empty() || name.find(story.place) != std::string::npos;
   if (!place_told) {
@@ -157,7 +153,7 @@ std::string short_text(const Story& original, const Telling& telling) {
   }
   if (telling.occasion == Occasion::later_step) text.add(say(Phrase::short_nobody_yet), 0);
   if (telling.occasion == Occasion::resumed && !story.taken_by.empty()) {
-    const std::string by = shorten(plain(story.taken_by), 20, gsm7_septets);
+    const std::string by = shorten(gsm7_line(story.taken_by), 20, gsm7_septets);
     text.add(say(Phrase::short_had_it, {{"name", by}}), 0);
   }
   finish(text, say, story, telling);

@@ -28,6 +28,10 @@ set(EBBWATCH_EDGES_app core text words timeleft crypto ports settings reporting 
 # The command line: replay runs the core; enrol opens the store itself when no daemon runs.
 set(EBBWATCH_EDGES_cli core text timeleft crypto trace ports settings store control charts advice notices report)
 
+# The largest targets, compiled several files at a time where EBBWATCH_UNITE is on: a file costs less than
+# the headers that it includes. Names in unnamed namespaces of these folders must not meet.
+set(EBBWATCH_UNITED "^(ebbwatch_(app|board|cli|core|ingest|notices|notifiers|settings|bench_parts)|settings_tests|notifier_system_tests)$")
+
 function(ebbwatch_options target)
   target_compile_options(${target} PRIVATE -Wall -Wextra -Wpedantic -Wconversion -Wshadow
                                            -Wnon-virtual-dtor)
@@ -61,6 +65,10 @@ function(ebbwatch_options target)
     target_compile_options(${target} PRIVATE -fstack-protector-strong
                            $<$<CONFIG:Release>:-D_FORTIFY_SOURCE=2>)
     target_link_options(${target} PRIVATE -Wl,-z,relro,-z,now)
+  endif()
+  if(EBBWATCH_UNITE AND target MATCHES "${EBBWATCH_UNITED}")
+    set_target_properties(${target} PROPERTIES UNITY_BUILD ON UNITY_BUILD_BATCH_SIZE 6)
+    target_compile_options(${target} PRIVATE -Wno-shadow) # A local may be called as another file's helper.
   endif()
 endfunction()
 

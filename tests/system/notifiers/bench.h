@@ -96,5 +96,8 @@ Message loss_message(const std::string& notice = "017f22e2-79b0-7cc3-98c4-dc0c0c
 /// A member as text; fails the test when it is missing.
 std::string text_at(const boost::json::value& object, const std::string& pointer);
 const char* shown(Outcome::Kind kind);
+inline std::string kind_of(const Outcome& outcome) {
+  return shown(outcome.kind);
+}
 
 }  // namespace ebbwatch::test

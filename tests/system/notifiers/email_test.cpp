@@ -36,10 +36,6 @@ std::vector<std::string> tls_options(const Bench& bench) {
   return {"--certificate", bench.path("server.pem"), "--key", bench.path("server.key")};
 }
 
-std::string kind_of(const Outcome& outcome) {
-  return shown(outcome.kind);
-}
-
 }  // namespace
 
 TEST_CASE("email: what arrives is a mail without defects") {

@@ -74,10 +74,6 @@ class Kannel {
   std::unique_ptr<Counterpart> bearerbox_, network_, smsbox_;
 };
 
-std::string kind_of(const Outcome& outcome) {
-  return shown(outcome.kind);
-}
-
 std::size_t count_of(const std::string& text, const std::string& word) {
   std::size_t count = 0;
   for (auto at = text.find(word); at != std::string::npos; at = text.find(word, at + 1)) ++count;

@@ -11,10 +11,6 @@ using namespace std::chrono_literals;
 
 namespace {
 
-std::string kind_of(const Outcome& outcome) {
-  return shown(outcome.kind);
-}
-
 std::string state_of(const Notifier& notifier) {
   return notifier.state().text;
 }

@@ -15,10 +15,6 @@ using namespace std::chrono_literals;
 
 namespace {
 
-std::string kind_of(const Outcome& outcome) {
-  return shown(outcome.kind);
-}
-
 // One run of the script; its log is in `log`.
 struct Run {
   Bench bench;

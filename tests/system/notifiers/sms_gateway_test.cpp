@@ -10,10 +10,6 @@ using namespace ebbwatch::test;
 
 namespace {
 
-std::string kind_of(const Outcome& outcome) {
-  return shown(outcome.kind);
-}
-
 // A receiver with everything that a notifier for it needs.
 struct Gateway {
   Bench bench{Span::of_s(5)};

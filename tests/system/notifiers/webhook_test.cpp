@@ -11,10 +11,6 @@ using namespace ebbwatch::test;
 
 namespace {
 
-std::string kind_of(const Outcome& outcome) {
-  return shown(outcome.kind);
-}
-
 struct Answer {
   Outcome outcome;
   Attempts attempts;
