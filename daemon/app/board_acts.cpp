@@ -27,6 +27,15 @@ BoardAnswer no_outage() {
   return refusal(404, "There is no such outage.");
 }
 
+/// What a running outage, or alarm of a reading, is about.
+std::optional<Subject> subject_of(const Engine& engine, OutageId id) {
+  if (const auto* reading = engine.readings().alarm(id)) {
+    return Subject{Scope::tank, reading->tank.value};
+  }
+  const OutageRecord* record = engine.watch().outage(id);
+  return record != nullptr ? std::optional(record->subject) : std::nullopt;
+}
+
 /// What an outage is about, by its newest decision.
 struct About {
   std::string scope, subject;
@@ -110,11 +119,10 @@ boost::asio::awaitable<BoardAnswer> BoardActs::act(Passed passed) {
 
 boost::asio::awaitable<BoardAnswer> BoardActs::acknowledge(const Passed& passed) {
   const auto id = outage_called(parts_.engine, passed.id);
-  const auto* record = id ? parts_.engine.watch().outage(*id) : nullptr;
-  if (record == nullptr) co_return no_outage();
-  const auto& settings = parts_.engine.settings();
-  const auto sites = sites_of_subject(settings, word(record->subject.scope),
-                                      subject_id(parts_.engine.watch().plan(), record->subject));
+  const auto subject = id ? subject_of(parts_.engine, *id) : std::nullopt;
+  if (!subject) co_return no_outage();
+  const auto sites = sites_of_subject(parts_.engine.settings(), word(subject->scope),
+                                      subject_id(parts_.engine.watch().plan(), *subject));
   if (!may_act(passed.session, sites)) co_return refusal(403, not_own);
   const auto done = parts_.engine.acknowledge(*id, {doer(passed.session), AnswerWay::board});
   if (!done) co_return refusal(409, "This outage is not running any more.");
@@ -169,7 +177,8 @@ boost::asio::awaitable<BoardAnswer> BoardActs::write_down(const Passed& passed, 
   batch.decisions.push_back(std::move(row));
   parts_.committer.now(std::move(batch), [](bool) {});
   say(Level::info, "written_down",
-      std::string(act) + " of " + passed.id + " by " + ebbwatch::quoted(doer(passed.session)) + ".");
+      std::string(act) + " of " + passed.id + " by " + ebbwatch::quoted(doer(passed.session)) +
+          ".");
   co_await stored(parts_.committer);
   co_return see_other("/outage/" + passed.id);
 }

@@ -107,6 +107,9 @@ BoardInput BoardHandler::input() const {
                   return parts_.engine.last_heard_of({Scope::tank, tank.value});
                 }};
   in.status.set_aside = parts_.set_aside();
+  in.status.readings = &parts_.engine.readings();
+  in.status.witnessing = &parts_.engine.witnessing();
+  in.status.telling = &parts_.engine.telling();
   return in;
 }
 

@@ -167,10 +167,17 @@ void add_decided(OutageView& view, const BoardInput& in, OutageId id,
   const WallTime since = decided.front().since;
   view.since = moment_of(since, now);
   view.decided = moment_of(decided.front().at, now);
-  const bool recovered = newest.kind == "recovery";
+  const auto* reading = status.readings != nullptr ? status.readings->alarm(id) : nullptr;
+  if (reading != nullptr) {
+    view.running = true;
+    view.alarm = alarm_word(*reading);
+  }
+  const bool recovered = newest.kind == "recovery" || newest.kind == "reading_normal";
   if (recovered) view.returned = moment_of(newest.since, now);
   view.gone_for = span_text((recovered ? newest.since : now) - since);
   view.cause = cause_text(newest.cause, newest.confidence);
+  const StoredDecision& begun = decided.front();
+  if (begun.kind == "reading_alarm" && !begun.evidence.empty()) view.cause = begun.evidence.front();
 }
 
 /// An exercise has no decisions, only acts.

@@ -26,6 +26,16 @@ Moment moment_at(Instant t, const StatusInput& in) {
   return moment_of(in.clock.to_wall(t), in.clock.wall_now());
 }
 
+/// Alarms of readings that run at the tank.
+std::vector<const ReadingBook::Entry*> reading_alarms(const StatusInput& in, TankIndex tank) {
+  std::vector<const ReadingBook::Entry*> found;
+  if (in.readings == nullptr) return found;
+  for (const ReadingBook::Entry* entry : in.readings->alarms()) {
+    if (entry->tank == tank) found.push_back(entry);
+  }
+  return found;
+}
+
 PanelWindow window_of(const BoardInput& input, SiteIndex s, std::size_t place) {
   const StatusInput& in = input.status;
   const auto& site = in.settings.sites[s.value];
@@ -43,6 +53,10 @@ PanelWindow window_of(const BoardInput& input, SiteIndex s, std::size_t place) {
     window.clocks = clocks_view(input, t);
     window.clocks.assumptions.clear();
   }
+  for (const ReadingBook::Entry* entry : reading_alarms(in, t)) {
+    window.readings.push_back({outage_text(in.watch.plan(), entry->outage),
+                               reading_words(*entry, in.clock), alarm_word(*entry)});
+  }
   return window;
 }
 
@@ -50,6 +64,9 @@ RunningOutage running_of(const BoardInput& in, const OutageRecord& record) {
   const auto& status = in.status;
   RunningOutage out;
   out.outage = outage_text(status.watch.plan(), record.id);
+  const std::string shared =
+      status.telling != nullptr ? status.telling->name(record.id) : std::string();
+  if (!shared.empty()) out.outage = shared;
   out.name = subject_name(status.settings, status.watch.plan(), record.subject);
   out.scope = word(record.subject.scope);
   out.alarm = words(word(record.alarm));
@@ -58,6 +75,22 @@ RunningOutage running_of(const BoardInput& in, const OutageRecord& record) {
   out.taken_by = person_name(status.settings, in.taken_by(record.id));
   out.sites = sites_of_subject(status.settings, word(record.subject.scope),
                                subject_id(status.watch.plan(), record.subject));
+  return out;
+}
+
+RunningOutage running_of(const BoardInput& in, const ReadingBook::Entry& entry) {
+  const auto& status = in.status;
+  const Subject tank{Scope::tank, entry.tank.value};
+  RunningOutage out;
+  out.outage = outage_text(status.watch.plan(), entry.outage);
+  out.name = subject_name(status.settings, status.watch.plan(), tank);
+  out.scope = "reading";
+  out.alarm = alarm_word(entry);
+  out.since = moment_at(entry.judge.memory().since, status);
+  out.cause = reading_words(entry, status.clock);
+  out.taken_by = person_name(status.settings, in.taken_by(entry.outage));
+  out.sites =
+      sites_of_subject(status.settings, word(Scope::tank), subject_id(status.watch.plan(), tank));
   return out;
 }
 
@@ -185,6 +218,11 @@ PanelView panel_view(const BoardInput& in) {
   }
   for (const auto& record : in.status.watch.state().outages) {
     if (!record.closed) view.running.push_back(running_of(in, record));
+  }
+  if (in.status.readings != nullptr) {
+    for (const auto* entry : in.status.readings->alarms()) {
+      view.running.push_back(running_of(in, *entry));
+    }
   }
   return view;
 }

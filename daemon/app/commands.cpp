@@ -77,7 +77,8 @@ std::string Commands::status() {
                           parts_.engine.drills().newest(),
                           &parts_.doors,
                           parts_.engine.stand_ins(),
-                          set_aside_};
+                          set_aside_,
+                          &parts_.engine.readings()};
   return json::serialize(status_json(input));
 }
 

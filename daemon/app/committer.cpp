@@ -33,6 +33,7 @@ void append(Batch& whole, Batch part) {
   move_rows(whole.proofs, part.proofs);
   move_rows(whole.drills, part.drills);
   move_rows(whole.stand_ins, part.stand_ins);
+  move_rows(whole.readings, part.readings);
   move_rows(whole.facts, part.facts);
   if (part.next_outage) whole.next_outage = part.next_outage;
 }

@@ -132,6 +132,12 @@ void Dispatcher::reload(const Settings& settings, const WatchPlan& plan, Notifie
   store(desk_.reload(settings, plan, parts_.clock.wall_now(), parts_.entropy));
 }
 
+std::uint64_t Dispatcher::reading(const Decision& decision, const ReadingNews& news,
+                                  const std::string& json, const DeskContext& context,
+                                  Batch& batch) {
+  return add(desk_.on_reading(decision, news, json, context, parts_.entropy), batch);
+}
+
 std::uint64_t Dispatcher::decided(const Decision& decision, const DeskContext& context,
                                   Batch& batch) {
   return add(desk_.on_decision(decision, context, parts_.entropy), batch);

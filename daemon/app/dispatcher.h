@@ -49,6 +49,9 @@ class Dispatcher {
 
   /// Adds to `batch` the rows of what a decision causes. @return the ticket for release().
   std::uint64_t decided(const Decision& decision, const DeskContext& context, Batch& batch);
+  /// As decided(), for a reading.
+  std::uint64_t reading(const Decision& decision, const ReadingNews& news, const std::string& json,
+                        const DeskContext& context, Batch& batch);
   /// The batches up to this ticket are stored (or the store has failed): send what is due.
   void release(std::uint64_t ticket);
   void acknowledge(OutageId outage, const Acknowledgement& given);

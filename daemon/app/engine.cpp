@@ -97,6 +97,8 @@ void Engine::start(const StoredState& stored) {
     const auto found = by_id_.find(row.controller);
     if (found != by_id_.end()) heard_[found->second.value].datagram_at = row.datagram_at;
   }
+  (void)readings_.use(settings_, plan_);  // Nothing was judged before.
+  readings_.restore(stored.readings, parts_.clock);
   answers_.restore(stored.links);
   dispatcher_.restore(stored);
   shelf_book_.restore(stored.shelves, plan_);
@@ -141,6 +143,7 @@ void Engine::reload(Settings settings, Notifiers notifiers) {
     heard_[i] = std::move(heard[plan_.controllers[i].id]);
   }
   watch_ = std::make_unique<Watch>(plan_, now, state);
+  drop_readings(readings_.use(settings_, plan_));
   witnessing_.use(settings_, plan_);
   dispatcher_.reload(settings_, plan_, std::move(notifiers));
   if (broker_answers_) feed({now, BrokerLink{*broker_answers_}});
@@ -182,6 +185,7 @@ CheckInAnswer Engine::accept(const Credential& credential, const ParsedCheckIn& 
   CheckIn event = to_event(parsed, controller);
   event.by_broker = credential.kind == Credential::Kind::broker;
   feed({now, event});
+  if (!parsed.buffered) judge_readings(controller, parsed, batch);
   if (first) {
     // A controller that was heard must not be forgotten by a crash: its silence would not be told.
     parts_.committer.now(std::move(batch), [](bool) {});
@@ -213,6 +217,17 @@ void Engine::broker(bool answers) {
 Result<void> Engine::acknowledge(OutageId outage, const Acknowledgement& given) {
   note_proof(outage, given);
   if (drills_.open(outage) != nullptr) return answer_drill(outage, given);
+  if (auto* reading = readings_.alarm(outage)) {
+    reading->taken = true;
+    store_reading(*reading);
+    dispatcher_.acknowledge(outage, given);
+    parts_.changed();
+    arm();
+    say(Level::info, "acknowledged",
+        outage_name(outage) + " was taken on by " + quoted(given.by) + " (" + word(given.way) +
+            ").");
+    return {};
+  }
   if (watch_->outage(outage) == nullptr || outages_.count(outage) == 0) {
     return Error{Errc::not_found, "No outage " + outage_text(plan_, outage) +
                                       " is running. 'ebbwatch status' lists those that are."};
@@ -228,6 +243,10 @@ Result<void> Engine::acknowledge(OutageId outage, const Acknowledgement& given) 
 }
 
 void Engine::acknowledgement_ran_out(OutageId outage) {
+  if (auto* reading = readings_.alarm(outage)) {
+    reading->taken = false;
+    store_reading(*reading);
+  }
   telling_.acknowledgement_ran_out(outage);
   change_alarm({parts_.clock.now(), Acknowledge{outage, Acknowledge::Kind::run_out}}, outage);
   say(Level::warning, "acknowledgement_ran_out",
@@ -247,6 +266,9 @@ void Engine::change_alarm(const Event& event, OutageId outage) {
 }
 
 std::string Engine::taken_by(OutageId outage) const {
+  if (const auto* reading = readings_.alarm(outage)) {
+    return reading->taken ? dispatcher_.taken_by(outage) : std::string();
+  }
   const OutageRecord* record = watch_->outage(outage);
   const bool has = record != nullptr && record->alarm == AlarmState::acknowledged;
   return has ? dispatcher_.taken_by(outage) : std::string();
@@ -432,6 +454,7 @@ void Engine::turn() {
   tick_telling(now);
   parts_.witness_news();
   dispatcher_.tick();
+  tend_readings();
   tend_drills();
   tend_people();
   parts_.on_time();

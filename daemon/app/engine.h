@@ -19,6 +19,7 @@
 #include "app/dispatcher.h"
 #include "app/drill_book.h"
 #include "app/proof_book.h"
+#include "app/reading_book.h"
 #include "app/shelf_book.h"
 #include "app/stand_in_book.h"
 #include "app/witnessing.h"
@@ -70,6 +71,7 @@ class Engine final : public CheckInSink {
   Result<void> acknowledge(OutageId outage, const Acknowledgement& given);
   /// Begins an exercise. Errors: as plan_drill(); busy (an outage is running).
   Result<DrillRow> drill(const DrillWish& wish);
+  const ReadingBook& readings() const { return readings_; }
   const DrillBook& drills() const { return drills_; }
   /// How each way to each person stands.
   std::vector<WayProof> ways() const;
@@ -149,6 +151,15 @@ class Engine final : public CheckInSink {
   Result<DrillRow> begin_drill(const DrillPlan& plan, const std::string& by);
   Result<void> answer_drill(OutageId number, const Acknowledgement& given);
   void note_proof(OutageId outage, const Acknowledgement& given);
+  void judge_readings(ControllerIndex controller, const ParsedCheckIn& parsed, Batch& batch);
+  std::uint64_t begin_reading(ReadingBook::Entry& entry, const ReadingChange& change, Batch& batch);
+  std::uint64_t end_reading(ReadingBook::Entry& entry, const ReadingChange& change, Batch& batch);
+  std::uint64_t add_reading(const ReadingBook::Entry& entry, DecisionKind kind,
+                            const ReadingChange& change, Batch& batch);
+  bool tells_readings_of(TankIndex tank) const;
+  void drop_readings(const std::vector<ReadingBook::Entry>& gone);
+  void tend_readings();
+  void store_reading(const ReadingBook::Entry& entry);
   void tend_drills();
   void tend_people();
   void end_stand_ins(const std::vector<StandInRow>& ended);
@@ -176,6 +187,7 @@ class Engine final : public CheckInSink {
   std::string shared_state_;  ///< What partners were told last, without ages.
   Instant started_at_;
   ProofBook proofs_;
+  ReadingBook readings_;
   DrillBook drills_;
   StandInBook stand_ins_;
   static constexpr Span ways_looked_at_every = Span::of_min(10);

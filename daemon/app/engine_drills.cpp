@@ -58,6 +58,13 @@ Result<void> Engine::may_drill() const {
                                  " is running. An exercise would only confuse now; start it when "
                                  "contact is back."};
   }
+  for (const ReadingBook::Entry* alarm : readings_.alarms()) {
+    if (!alarm->told) continue;
+    return Error{Errc::busy, "The alarm " + outage_text(plan_, alarm->outage) + " of " +
+                                 alarm->name +
+                                 " is running. An exercise would only confuse now; "
+                                 "start it when that is over."};
+  }
   return {};
 }
 

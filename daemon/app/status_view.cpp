@@ -68,6 +68,31 @@ json::object controller_json(const StatusInput& in, ControllerIndex c, std::stri
   return out;
 }
 
+/// Readings that have limits, in the order of the settings.
+json::array readings_json(const StatusInput& in, TankIndex tank) {
+  json::array readings;
+  if (in.readings == nullptr) return readings;
+  for (const ReadingBook::Entry& entry : in.readings->entries()) {
+    if (entry.tank != tank) continue;
+    const ReadingMemory& memory = entry.judge.memory();
+    json::object out;
+    out["reading"] = entry.name;
+    out["controller"] = entry.controller;
+    out["value"] = memory.value ? json::value(*memory.value) : json::value(nullptr);
+    const auto usual = entry.judge.usual();
+    out["usual"] = usual ? json::value(*usual) : json::value(nullptr);
+    out["state"] = word(memory.state);
+    out["alarm"] = alarm_word(entry);
+    if (entry.outage != 0) {
+      out["since"] = time_or_null(memory.since, in.clock);
+      out["outage"] = outage_text(in.watch.plan(), entry.outage);
+      out["text"] = reading_words(entry, in.clock);
+    }
+    readings.push_back(std::move(out));
+  }
+  return readings;
+}
+
 json::object tank_json(const StatusInput& in, TankIndex t, const TankSettings& tank) {
   json::object out;
   out["id"] = tank.id;
@@ -81,6 +106,8 @@ json::object tank_json(const StatusInput& in, TankIndex t, const TankSettings& t
     controllers.push_back(controller_json(in, members[i], tank.controllers[i].name));
   }
   out["controllers"] = std::move(controllers);
+  if (auto readings = readings_json(in, t); !readings.empty())
+    out["readings"] = std::move(readings);
   return out;
 }
 

@@ -11,6 +11,7 @@
 #include "app/doors.h"
 #include "app/loop_lateness.h"
 #include "app/proof_book.h"
+#include "app/reading_book.h"
 #include "app/witnessing.h"
 #include "core/watch.h"
 #include "ports/clock.h"
@@ -57,6 +58,7 @@ struct StatusInput {
   std::vector<StandInRow> stand_ins{};
   /// Databases that were damaged and lie beside the present one (store/repair.h).
   std::vector<std::string> set_aside{};
+  const ReadingBook* readings = nullptr;
 };
 
 boost::json::object status_json(const StatusInput& input);

@@ -16,7 +16,8 @@ std::string member(const json::object& from, const char* key) {
 }
 
 bool is_decision(const std::string& kind) {
-  for (const char* one : {"loss", "recovery", "cause_revised", "watch_gap", "unsteady", "steady"}) {
+  for (const char* one : {"loss", "recovery", "cause_revised", "watch_gap", "unsteady", "steady",
+                          "reading_alarm", "reading_normal"}) {
     if (kind == one) return true;
   }
   return false;
@@ -61,6 +62,8 @@ std::string decision_words(const std::string& kind) {
       {"watch_gap", "Gap in the watching"},
       {"unsteady", "Unsteady"},
       {"steady", "Steady again"},
+      {"reading_alarm", "Reading out of limits"},
+      {"reading_normal", "Reading normal again"},
       {note_kind, "Note"},
       {false_kind, "Marked as a false alarm"},
       {true_kind, "Marked as true after all"},

@@ -16,6 +16,12 @@ std::string lamp(const PanelWindow& window) {
   if (window.alarm == "acknowledged") return "steady";
   if (window.alarm == "returned unacknowledged") return "slow";
   if (window.contact == "lost") return "steady";
+  std::string reading;
+  for (const ReadingLine& line : window.readings) {
+    if (line.alarm == "unacknowledged") return "fast";
+    if (line.alarm == "acknowledged") reading = "steady";
+  }
+  if (!reading.empty()) return reading;
   if (window.contact == "returning") return "slow";
   return window.contact == "in doubt" ? "doubt" : "off";
 }
@@ -40,11 +46,21 @@ Html shape(const std::string& sequence) {
 }
 
 std::string state_words(const PanelWindow& window) {
-  if (window.alarm == "normal") return window.contact;
-  return window.contact + ", " + window.alarm;
+  std::string words = window.contact;
+  if (window.alarm != "normal") words += ", " + window.alarm;
+  for (const ReadingLine& line : window.readings) words += "; " + line.text + ", " + line.alarm;
+  return words;
 }
 
-std::string verdict(const PanelView& view) {
+std::string readings_verdict(const PanelView& view) {
+  std::size_t out = 0;
+  for (const auto& window : view.windows) out += window.readings.size();
+  if (out == 0) return "";
+  return out == 1 ? " One reading is out of its limits."
+                  : " " + std::to_string(out) + " readings are out of their limits.";
+}
+
+std::string contact_verdict(const PanelView& view) {
   const auto total = view.windows.size();
   std::size_t lost = 0, doubt = 0, back = 0;
   for (const auto& window : view.windows) {
@@ -70,14 +86,18 @@ std::string verdict(const PanelView& view) {
   return out + ".";
 }
 
+std::string verdict(const PanelView& view) {
+  return contact_verdict(view) + readings_verdict(view);
+}
+
 Html running_row(const Frame& frame, const RunningOutage& outage) {
   Html out;
   out << "<li><p class=\"what\"><a";
   if (frame.wall_key.empty()) out << " href=\"/outage/" << outage.outage << "\"";
   out << ">" << outage.name << "</a> <span class=\"quiet\">" << outage.scope
       << "</span></p><dl><div><dt>Since</dt><dd>" << moment_part(outage.since)
-      << "</dd></div><div><dt>Cause</dt><dd>" << outage.cause
-      << "</dd></div><div><dt>Taken on by</dt><dd>";
+      << "</dd></div><div><dt>" << std::string(outage.scope == "reading" ? "What" : "Cause")
+      << "</dt><dd>" << outage.cause << "</dd></div><div><dt>Taken on by</dt><dd>";
   if (outage.taken_by.empty()) {
     out << "nobody yet";
   } else {
@@ -96,8 +116,10 @@ Html window_part(const PanelWindow& window, bool leads) {
   const std::string sequence = lamp(window);
   Html out;
   out << "<li id=\"window-" << window.tank << "\" class=\"window " << sequence << "\"><a";
-  if (leads && window.outage.empty()) {
+  if (leads && window.outage.empty() && window.readings.empty()) {
     out << " href=\"/site/" << window.site << "\"";
+  } else if (leads && window.outage.empty()) {
+    out << " href=\"/outage/" << window.readings.front().outage << "\"";
   } else if (leads) {
     out << " href=\"/outage/" << window.outage << "\"";
   }

@@ -64,6 +64,14 @@ struct ClocksView {
   bool operator==(const ClocksView&) const = default;
 };
 
+/// A reading that is out of its limits.
+struct ReadingLine {
+  std::string outage;  ///< "harbour-17"
+  std::string text;    ///< "water 29.1 °C, above its limit of 28 °C, since 14:02"
+  std::string alarm;   ///< "unacknowledged", "acknowledged", "shelved"
+  bool operator==(const ReadingLine&) const = default;
+};
+
 /// One window of the annunciator panel.
 struct PanelWindow {
   std::string tank;  ///< Identifier.
@@ -75,6 +83,7 @@ struct PanelWindow {
   Moment since;         ///< Of the running outage.
   std::string outage;   ///< "harbour-17"; empty: none is running.
   ClocksView clocks{};  ///< While an outage is running.
+  std::vector<ReadingLine> readings{};  ///< Of which an alarm runs.
   bool operator==(const PanelWindow&) const = default;
 };
 

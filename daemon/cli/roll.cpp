@@ -82,6 +82,20 @@ std::string joined(const json::array& texts) {
   return out;
 }
 
+/// A line for each reading of a tank that is not normal.
+std::string readings_text(const json::object& tank) {
+  std::string out;
+  for (const auto& value : list(tank, "readings")) {
+    const auto& reading = value.as_object();
+    const std::string outage = member(reading, "outage");
+    if (outage.empty()) continue;
+    out += "    READING " + member(reading, "text") + "\n      " + outage + ", " +
+           spoken(member(reading, "alarm")) + ", reported by " + member(reading, "controller") +
+           "\n";
+  }
+  return out;
+}
+
 std::string sites_text(const json::object& status, WallTime now) {
   std::string out;
   for (const auto& site_value : list(status, "sites")) {
@@ -92,6 +106,7 @@ std::string sites_text(const json::object& status, WallTime now) {
       const auto& tank = tank_value.as_object();
       out += line(2, label_of(tank), spoken(member(tank, "contact")), alarm_words(tank));
       out += shelf_text(tank, "tank/" + member(tank, "id"), 2);
+      out += readings_text(tank);
       for (const auto& value : list(tank, "controllers")) {
         const auto& controller = value.as_object();
         out += line(4, label_of(controller), spoken(member(controller, "contact")),

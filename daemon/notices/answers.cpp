@@ -40,8 +40,8 @@ void skip_yes(std::string_view& text) {
   for (std::string_view yes : yes_words) {
     if (!text.starts_with(yes) || yes.size() <= longest) continue;
     // "ok4271" is meant as a yes, "okapi 4271" is not.
-    const bool whole =
-        text.size() == yes.size() || is_between(text[yes.size()]) || is_code_digit(text[yes.size()]);
+    const bool whole = text.size() == yes.size() || is_between(text[yes.size()]) ||
+                       is_code_digit(text[yes.size()]);
     if (whole) longest = yes.size();
   }
   text.remove_prefix(longest);

@@ -3,12 +3,19 @@
 #include "notices/bundle_text.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
+#include "notices/reading_news.h"
 #include "text/gsm7.h"
 
 namespace ebbwatch {
 namespace {
 
 std::string taken_on_text(const Speech& say, const Story& story) {
+  if (story.reading) {
+    return wrap(say(Phrase::taken_on_reading, {{"name", story.taken_by},
+                                               {"who", who(say, story)},
+                                               {"what", reading_news(say, story)}})) +
+           "\n" + wrap(say(Phrase::nothing_to_do));
+  }
   const std::string then =
       story.taken_until ? say(Phrase::nothing_to_do_until, {{"at", say.at(*story.taken_until)}})
                         : say(Phrase::nothing_to_do);
@@ -26,6 +33,12 @@ std::string unreached(const Speech& say, const Story& story) {
 }
 
 std::string undelivered_text(const Speech& say, const Story& story) {
+  if (story.reading) {
+    return wrap(say(Phrase::undelivered_reading, {{"who", who(say, story)},
+                                                  {"news", reading_news(say, story)},
+                                                  {"what", unreached(say, story)}})) +
+           "\n" + wrap(say(Phrase::undelivered_then));
+  }
   return wrap(say(Phrase::undelivered, {{"who", who(say, story)},
                                         {"since", say.since(story.since)},
                                         {"what", unreached(say, story)}})) +
@@ -47,6 +60,13 @@ std::string store_working_text(const Speech& say, const Story& story) {
 
 std::string short_end(const Speech& say, const Story& story) {
   const std::string since = say.since(story.since);
+  if (story.reading) {
+    const bool taken = story.topic == Topic::taken_on;
+    return reading_news(say, story) + ". " +
+           say(taken ? Phrase::short_taken_on_reading : Phrase::short_undelivered_reading,
+               {{"name",
+                 shorten(gsm7_line(taken ? story.taken_by : story.unreached), 30, gsm7_septets)}});
+  }
   switch (story.topic) {
     case Topic::store_failing:
       return say(Phrase::short_store_failing, {{"since", since}});
@@ -128,7 +148,9 @@ std::string aside_short_text(const Story& story, const Telling& telling) {
 std::string closing(const Story& story, const Telling& telling) {
   const Speech say(telling.language, telling.now);
   return wrap(
-      say(story.outage.empty() ? Phrase::closing : Phrase::closing_outage,
+      say(story.outage.empty() ? Phrase::closing
+          : story.reading      ? Phrase::closing_alarm
+                               : Phrase::closing_outage,
           {{"outage", story.outage}, {"watcher", story.watcher}, {"at", say.at(story.at)}}));
 }
 

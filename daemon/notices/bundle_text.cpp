@@ -16,7 +16,7 @@ constexpr std::size_t line_columns = 300;  // Names are bounded; no line is cut 
 constexpr std::size_t date_chars = 10;
 
 NewsLine::Kind kind_of(const Story& story) {
-  if (story.topic != Topic::decision) return NewsLine::Kind::other;
+  if (story.topic != Topic::decision || story.reading) return NewsLine::Kind::other;
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:
@@ -77,6 +77,7 @@ NewsLine news_line(const Story& story, Occasion occasion, const std::string& lin
   }
   line.text = heading(say, story, line_columns, columns) + ": " +
               news(story, {occasion, now, {}, {}, say.language()}, false);
+  if (story.reading && story.kind == DecisionKind::loss) line.link = link;
   if (line.kind != NewsLine::Kind::lost) return line;
   const std::string cause = short_cause(say, story);
   if (!cause.empty()) line.text += ", " + cause;
@@ -140,8 +141,8 @@ std::string bundle_text(const Speech& say, const Story& story) {
 
 std::string bundle_short_text(const Speech& say, const Story& story) {
   const bool lost = count(story, NewsLine::Kind::lost) > 0;
-  const std::string head =
-      shorten(gsm7_line(story.watcher), 20, gsm7_septets) + ": " + gsm7_line(bundle_news(say, story)) + ".";
+  const std::string head = shorten(gsm7_line(story.watcher), 20, gsm7_septets) + ": " +
+                           gsm7_line(bundle_news(say, story)) + ".";
   const std::string end = lost ? " " + gsm7_line(say(Phrase::short_take_all_on)) : "";
   const std::string start =
       story.topic == Topic::digest ? " " : " " + gsm7_line(say(Phrase::short_newest)) + " ";

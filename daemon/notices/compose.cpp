@@ -8,6 +8,7 @@
 #include "notices/asides.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
+#include "notices/reading_news.h"
 
 namespace ebbwatch {
 namespace {
@@ -48,6 +49,7 @@ std::string opening(const Speech& say, const Story& story, const Telling& tellin
                        {"since", say.since(story.since)},
                        {"span", span_text(telling.now - story.since)}});
   };
+  if (story.reading) return opening_of_reading(say, story);
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:
@@ -65,6 +67,7 @@ std::string opening(const Speech& say, const Story& story, const Telling& tellin
 }
 
 std::string why_resumed(const Speech& say, const Story& story) {
+  if (story.reading) return say(Phrase::why_reading_resumed);
   if (story.taken_by.empty()) return say(Phrase::why_not_away_any_more);
   const std::string name = one_line(story.taken_by);
   if (!story.taken_at) return say(Phrase::why_ran_out, {{"name", name}});
@@ -72,6 +75,7 @@ std::string why_resumed(const Speech& say, const Story& story) {
 }
 
 std::string why_combined(const Speech& say, const Story& story) {
+  if (story.reading) return say(Phrase::why_reading_combined);
   if (!story.lost_at) return say(Phrase::why_combined);
   return say(Phrase::why_combined_since, {{"at", say.at(*story.lost_at)}});
 }
@@ -161,7 +165,18 @@ std::string unsteady_body(const Speech& say, const Story& story, const Translati
          take_care(say, story);
 }
 
+std::string reading_body(const Speech& say, const Story& story) {
+  const std::string from = heading_and(
+      say(Phrase::title_known),
+      wrap(say(Phrase::reading_from, {{"name", story.reading->controller}}), "- ", "  "));
+  if (story.kind == DecisionKind::recovery) return from;
+  const bool device = story.reading->name.starts_with("watts.");
+  return from + (device ? "" : part(say, Phrase::title_not_known, say(Phrase::reading_not_known))) +
+         check_first(say, story, check_of_reading(say, story)) + take_care(say, story);
+}
+
 std::string body(const Speech& say, const Story& story) {
+  if (story.reading) return reading_body(say, story);
   const Translation told = told_in(story, say.language());
   switch (story.kind) {
     case DecisionKind::loss:

@@ -5,6 +5,7 @@
 #include "notices/compose.h"
 #include "notices/lines.h"
 #include "notices/phrases.h"
+#include "notices/reading_news.h"
 
 namespace ebbwatch {
 namespace {
@@ -23,6 +24,7 @@ std::string recovery_news(const Speech& say, const Story& story, bool combined, 
 
 std::string decision_news(const Speech& say, const Story& story, const Telling& telling,
                           bool brief) {
+  if (story.reading) return reading_headline(say, story);
   const std::string since = say.since(story.since);
   const auto tell = [&](Phrase which) { return say(which, {{"since", since}}); };
   switch (story.kind) {
@@ -90,6 +92,7 @@ std::string event_type(const Story& story) {
   if (story.topic != Topic::decision && !story.drill) {
     return std::string("ebbwatch.") + word(story.topic);
   }
+  if (story.reading) return std::string("ebbwatch.") + reading_word(story.kind);
   return std::string("ebbwatch.") + (story.drill ? "drill" : word(story.kind));
 }
 

@@ -59,7 +59,8 @@ Result<void> read_desk_object(Notice& notice, const json::object& object) {
 
 std::string kind_word(const Story& story) {
   if (story.drill) return "drill";
-  return story.topic == Topic::decision ? word(story.kind) : word(story.topic);
+  if (story.topic != Topic::decision) return word(story.topic);
+  return story.reading ? reading_word(story.kind) : word(story.kind);
 }
 
 DeliveryState state_of(const std::string& text) {

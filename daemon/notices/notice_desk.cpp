@@ -86,6 +86,26 @@ Changes NoticeDesk::on_decision(const Decision& decision, const DeskContext& con
   return book_.finish(turn);
 }
 
+Changes NoticeDesk::on_reading(const Decision& decision, const ReadingNews& news,
+                               const std::string& json, const DeskContext& context,
+                               Entropy& entropy) {
+  Turn turn = turn_at(context.now, &entropy);
+  const std::vector<std::string> lists =
+      lists_of(book_.settings(), book_.plan(), decision.subject, context.sites);
+  Story story = story_of(decision, book_, context);
+  story.reading = news;
+  story.decision_json = json;
+  if (priority_of(story) == Priority::low) {
+    tell_once(book_, turn, decision.outage, story, lists);
+  } else if (decision.kind == DecisionKind::loss) {
+    put_off_drills(book_, turn);
+    tell_late(book_, turn, decision.outage, story, lists);  // Also for the first time.
+  } else {
+    tell_recovery(book_, turn, decision.outage, std::move(story));
+  }
+  return book_.finish(turn);
+}
+
 Changes NoticeDesk::on_outcome(const std::string& id, const Outcome& outcome, WallTime now,
                                Entropy& entropy) {
   Turn turn = turn_at(now, &entropy);

@@ -100,6 +100,10 @@ class NoticeDesk {
   void on_notifier(const std::string& notifier, bool failing, const std::string& reason,
                    WallTime now);
   /// A way to somebody has not been proven for too long; `lists` ask for it. Into the daily digest.
+  /// A reading is out of its limits (kind loss) or normal again (recovery); `decision` has tank,
+  /// outage and times. What is not urgent goes into the daily digest.
+  Changes on_reading(const Decision& decision, const ReadingNews& news, const std::string& json,
+                     const DeskContext& context, Entropy& entropy);
   Changes on_unproven(const std::string& keyholder, const std::string& notifier,
                       std::optional<WallTime> proven_at, const std::vector<std::string>& lists,
                       WallTime now, Entropy& entropy);

@@ -17,13 +17,15 @@ namespace json = boost::json;
 struct KnownReading {
   const char* key;
   Phrase told;
+  const char* unit;
 };
-constexpr std::array<KnownReading, 6> known_readings{{{"temperature_c", Phrase::reading_water},
-                                                      {"room_temperature_c", Phrase::reading_room},
-                                                      {"ph", Phrase::reading_ph},
-                                                      {"salinity_ppt", Phrase::reading_salinity},
-                                                      {"orp_mv", Phrase::reading_orp},
-                                                      {"oxygen_mg_l", Phrase::reading_oxygen}}};
+constexpr std::array<KnownReading, 6> known_readings{
+    {{"temperature_c", Phrase::reading_water, " °C"},
+     {"room_temperature_c", Phrase::reading_room, " °C"},
+     {"ph", Phrase::reading_ph, ""},
+     {"salinity_ppt", Phrase::reading_salinity, " ppt"},
+     {"orp_mv", Phrase::reading_orp, " mV"},
+     {"oxygen_mg_l", Phrase::reading_oxygen, " mg/l"}}};
 constexpr std::size_t values_max = 8;
 constexpr std::size_t name_columns_max = 20;
 
@@ -65,12 +67,35 @@ bool is_known(json::string_view key) {
   return key == "watts";
 }
 
-std::string label(json::string_view key) {
-  const std::string name = one_line(std::string_view(key.data(), key.size()));
+std::string label(std::string_view key) {
+  const std::string name = one_line(key);
   return shorten(name, name_columns_max, columns);
 }
 
+constexpr std::string_view watts_of = "watts.";
+
 }  // namespace
+
+std::string reading_text(const std::string& name, double value, Language language) {
+  ReadingList list(language);
+  const json::value number(value);
+  for (const KnownReading& known : known_readings) {
+    if (name == known.key) list.add(known.told, "", number);
+  }
+  if (name.starts_with(watts_of)) {
+    list.add(Phrase::reading_watts, label(name.substr(watts_of.size())), number);
+  }
+  if (list.text().empty()) list.add(Phrase::reading_other, label(name), number);
+  return list.text();
+}
+
+std::string reading_value(const std::string& name, double value, Language language) {
+  const std::string number = number_in(language, number_text(value));
+  for (const KnownReading& known : known_readings) {
+    if (name == known.key) return number + known.unit;
+  }
+  return number + (name.starts_with(watts_of) ? " W" : "");
+}
 
 std::string readings_text(const std::string& readings_json, Language language) {
   boost::system::error_code failed;

@@ -70,7 +70,8 @@ std::string first_sentence(const Speech& say, const Story& story, std::size_t ro
 
 std::string covered_sentence(const Story& story, std::size_t room) {
   std::string names;
-  for (const std::string& name : story.covered) names += (names.empty() ? "" : ", ") + gsm7_line(name);
+  for (const std::string& name : story.covered)
+    names += (names.empty() ? "" : ", ") + gsm7_line(name);
   if (names.empty() || room < 1) return "";
   const std::string cut = cut_after_word(names, room - 1, gsm7_septets);
   return cut.empty() || cut.ends_with("...") ? cut : cut + ".";
@@ -110,7 +111,23 @@ void finish_gap(ShortText& text, const Speech& say, const Story& story) {
   text.add(say(Phrase::short_gap_check), 0);
 }
 
+void finish_reading(ShortText& text, const Speech& say, const Story& story,
+                    const Telling& telling) {
+  if (story.kind == DecisionKind::recovery) return;
+  text.add(capital(say.since(story.since)) + ".", 0);
+  const std::string check = gsm7_line(say(Phrase::short_reading_check));
+  const std::string care = gsm7_line(say(Phrase::short_care));
+  const std::size_t reserved = 1 + gsm7_septets(care);
+  if (!telling.answer_code.empty()) {
+    text.add(say(Phrase::short_reply, {{"code", telling.answer_code}}), 0);
+  }
+  text.add(check, reserved);
+  text.add(first_sentence(say, story, text.room(reserved)), reserved);
+  text.add(care, 0);
+}
+
 void finish(ShortText& text, const Speech& say, const Story& story, const Telling& telling) {
+  if (story.reading) return finish_reading(text, say, story, telling);
   switch (story.kind) {
     case DecisionKind::loss:
     case DecisionKind::cause_revised:

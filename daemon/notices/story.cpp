@@ -155,6 +155,10 @@ const char* word(Priority priority) {
   return "high";
 }
 
+const char* reading_word(DecisionKind kind) {
+  return kind == DecisionKind::recovery ? "reading_normal" : "reading_alarm";
+}
+
 Priority priority_of(const Story& story) {
   switch (story.topic) {
     case Topic::notifier_failing:
@@ -170,6 +174,11 @@ Priority priority_of(const Story& story) {
     case Topic::undelivered:
       break;
     case Topic::decision:
+      if (story.reading) {
+        const bool urgent =
+            story.reading->state == ReadingState::low || story.reading->state == ReadingState::high;
+        return urgent ? Priority::high : Priority::low;
+      }
       if (story.kind == DecisionKind::watch_gap || story.kind == DecisionKind::unsteady ||
           story.kind == DecisionKind::steady) {
         return Priority::low;

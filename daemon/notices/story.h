@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "core/decision.h"
+#include "core/reading_judge.h"
 #include "core/site_plan.h"
 #include "core/time.h"
 #include "core/wording.h"
@@ -55,6 +56,15 @@ struct NewsLine {
   std::string link;  ///< Where it can be taken on; empty: nowhere, or nothing to take on.
 };
 
+/// What is told of a reading instead of contact: `loss` is its alarm then, `recovery` its end.
+struct ReadingNews {
+  std::string name;                         ///< "temperature_c", "watts.return-pump"
+  std::string controller;                   ///< Identifier of the one that sends it.
+  ReadingState state = ReadingState::high;  ///< What is wrong; of a recovery what was.
+  std::optional<double> value;              ///< ReadingChange::value
+  double bound = 0;                         ///< ReadingChange::bound
+};
+
 struct Story {
   Topic topic = Topic::decision;
   DecisionKind kind = DecisionKind::loss;
@@ -79,9 +89,10 @@ struct Story {
   std::string time_left;  ///< Of a loss: DecisionContext::time_left; may be empty.
   /// The evidence, the reading and the time left for those keyholders who read another language.
   std::vector<Translation> translations;
-  std::string instructions;   ///< What to check first, in the owner's words; may be empty.
-  std::string decision_json;  ///< FORMATS section 5 with `at`.
-  std::string taken_by;       ///< Who has taken it on, or had when it ran out; empty: nobody yet.
+  std::optional<ReadingNews> reading;  ///< Empty: it is about contact.
+  std::string instructions;            ///< What to check first, in the owner's words; may be empty.
+  std::string decision_json;           ///< FORMATS section 5 with `at`.
+  std::string taken_by;  ///< Who has taken it on, or had when it ran out; empty: nobody yet.
   std::optional<WallTime> taken_at, taken_until;
   std::vector<NewsLine> news;           ///< Of `summary` and `digest`.
   std::string remark;                   ///< Of `undelivered`: the answer. Of `store_failing`: why.
@@ -93,6 +104,8 @@ struct Story {
 Translation told_in(const Story& story, Language language);
 
 Priority priority_of(const Story& story);
+/// How the history and events call a decision about a reading: "reading_alarm", "reading_normal".
+const char* reading_word(DecisionKind kind);
 /// Whether it stands for other notices.
 constexpr bool is_bundle(Topic topic) {
   return topic == Topic::summary || topic == Topic::digest;
@@ -129,5 +142,9 @@ Story make_story(const Decision& decision, const Settings& settings, const Watch
 /// most 8 values, those with a known name first; values that are not numbers are left out. Empty
 /// when there is none or the text is not such an object.
 std::string readings_text(const std::string& readings_json, Language language = Language::english);
+/// One of them: "water 29.1 °C", "return-pump 62 W".
+std::string reading_text(const std::string& name, double value, Language language);
+/// A value of such a reading with its unit alone: "28 °C".
+std::string reading_value(const std::string& name, double value, Language language);
 
 }  // namespace ebbwatch

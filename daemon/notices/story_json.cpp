@@ -74,6 +74,35 @@ std::vector<Translation> translations_from(const json::object& object) {
   return all;
 }
 
+json::value reading_of(const Story& story) {
+  if (!story.reading) return nullptr;
+  const ReadingNews& it = *story.reading;
+  return json::object{{"name", it.name},
+                      {"controller", it.controller},
+                      {"state", word(it.state)},
+                      {"value", it.value ? json::value(*it.value) : json::value(nullptr)},
+                      {"bound", it.bound}};
+}
+
+// Rows of earlier versions have none.
+Result<void> read_reading(Story& story, const json::object& object) {
+  const json::value* found = object.if_contains("reading");
+  if (found == nullptr || !found->is_object()) return {};
+  MemberReader read(found->get_object());
+  ReadingNews it;
+  it.name = read.text("name");
+  it.controller = read.text("controller");
+  it.state = read.one_of(
+      "state", {ReadingState::low, ReadingState::high, ReadingState::below_usual,
+                ReadingState::above_usual, ReadingState::unchanged, ReadingState::missing});
+  const json::value* value = found->get_object().if_contains("value");
+  if (value != nullptr && value->is_number()) it.value = value->to_number<double>();
+  it.bound = read.number("bound");
+  if (!read.ok()) return read.error();
+  story.reading = std::move(it);
+  return {};
+}
+
 }  // namespace
 
 json::object story_to_json(const Story& story) {
@@ -99,6 +128,7 @@ json::object story_to_json(const Story& story) {
           {"last_reading_at_us", microseconds(story.last_reading_at)},
           {"time_left", story.time_left},
           {"translations", translations_of(story)},
+          {"reading", reading_of(story)},
           {"instructions", story.instructions},
           {"decision_json", story.decision_json},
           {"taken_by", story.taken_by},
@@ -156,6 +186,7 @@ Result<Story> story_from_json(const json::object& object) {
   story.translations = translations_from(object);
   story.news = news_of(object);
   if (!read.ok()) return read.error();
+  if (const auto done = read_reading(story, object); !done) return done.error();
   return story;
 }
 

@@ -188,6 +188,17 @@ struct StandInRow {
   bool ended = false;  ///< Not any more: the row is taken out.
 };
 
+/// How one reading that has limits stands.
+struct ReadingRow {
+  std::string controller, reading;
+  std::string state;  ///< word(ReadingState)
+  WallTime since;     ///< Of that state.
+  double bound = 0;
+  std::uint64_t outage = 0;  ///< Of its alarm that runs; 0: none.
+  bool told = false, taken = false;
+  std::string learnt_json;  ///< What is usual for it, as app/reading_book.cpp writes it.
+};
+
 /// A number that must outlive the process, by name ("shared/place/elm-street").
 struct FactRow {
   std::string name;
@@ -210,12 +221,13 @@ struct Batch {
   std::vector<DrillRow> drills;            ///< Replace by outage.
   std::vector<FactRow> facts;              ///< Replace by name.
   std::vector<StandInRow> stand_ins;       ///< Replace by who is absent.
+  std::vector<ReadingRow> readings;        ///< Replace by controller and reading.
   std::optional<std::uint64_t> next_outage;
   bool empty() const {
     return check_ins.empty() && watcher_rows.empty() && controllers.empty() && outages.empty() &&
            decisions.empty() && notices.empty() && attempts.empty() && calls.empty() &&
            shelves.empty() && links.empty() && proofs.empty() && drills.empty() && facts.empty() &&
-           stand_ins.empty() && !next_outage;
+           stand_ins.empty() && readings.empty() && !next_outage;
   }
 };
 
@@ -235,6 +247,7 @@ struct StoredState {
   std::vector<DrillRow> drills;          ///< Not closed, and the newest one of each `by`.
   std::vector<FactRow> facts;            ///< Those whose name begins with "shared/".
   std::vector<StandInRow> stand_ins;     ///< By who is absent.
+  std::vector<ReadingRow> readings;      ///< By controller and reading.
   std::optional<WallTime> last_written;  ///< The newest time of any row: nobody watched after it.
   bool stopped_in_good_order = false;    ///< The newest start/stop row is a stop.
 };

@@ -46,6 +46,8 @@ inline constexpr EventName event_names[] = {
     {"old_keys", Level::warning, Level::warning, "how many keys cannot sign datagrams"},
     {"put_away", Level::info, Level::info, "scope, subject, until when, who, why"},
     {"put_back", Level::info, Level::info, "scope, subject, who"},
+    {"reading_alarm", Level::warning, Level::warning, "reading, controller, tank, outage"},
+    {"reading_normal", Level::info, Level::info, "reading, controller, tank, outage"},
     {"reload_refused", Level::error, Level::error, ""},
     {"reloaded", Level::info, Level::info, ""},
     {"restart_needed", Level::warning, Level::warning, "the keys that need a restart"},

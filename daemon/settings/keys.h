@@ -31,6 +31,8 @@ const Keys<WatcherSettings>& watcher_keys();
 const Keys<DetectionOverrides>& detection_keys();
 const Keys<SiteSettings>& site_keys();
 const Keys<WitnessSettings>& witness_keys();
+/// Limits by the names of readings.
+bool reading_limits(Reader& reader, const Cursor& at, std::vector<ReadingSettings>& out);
 bool read_notifier(Reader& reader, const Cursor& at, NotifierSettings& out);
 const Keys<HoursSettings>& hours_keys();
 const Keys<KeyholderSettings>& keyholder_keys();

@@ -44,7 +44,8 @@ const Keys<ControllerSettings>& controller_keys() {
           .key("supply", &ControllerSettings::supply,
                choice<Supply>(
                    {{"mains", Supply::mains}, {"battery_backed", Supply::battery_backed}}))
-          .mapping("detection", &ControllerSettings::detection, detection_keys());
+          .mapping("detection", &ControllerSettings::detection, detection_keys())
+          .key("readings", &ControllerSettings::readings, reading_limits);
   return keys;
 }
 

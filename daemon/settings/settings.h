@@ -10,6 +10,7 @@
 #include <string>
 #include <vector>
 
+#include "core/reading_judge.h"
 #include "core/site_plan.h"
 #include "core/time.h"
 #include "text/rate.h"
@@ -85,12 +86,19 @@ struct KeepSettings {
   Span record;                         ///< Hours, outages, notices, acts; 0: for ever.
 };
 
+/// What is asked of one reading of a controller.
+struct ReadingSettings {
+  std::string name;  ///< "temperature_c", or "watts.return-pump" for one of several.
+  ReadingLimits limits;
+};
+
 struct ControllerSettings {
   std::string id;
   std::string name;  ///< Shown to people; the id when not given.
   Span interval = Span::of_min(1);
   Supply supply = Supply::mains;
   DetectionOverrides detection;
+  std::vector<ReadingSettings> readings;  ///< In the order of the file, each name once.
 };
 
 struct TankSettings {

@@ -228,9 +228,26 @@ CREATE TABLE hours(
 ) STRICT;
 )";
 
+// Step 14: how readings stand that have limits.
+constexpr const char* reading_step = R"(
+CREATE TABLE readings(
+  controller TEXT NOT NULL,
+  reading TEXT NOT NULL,
+  state TEXT NOT NULL,
+  since INTEGER NOT NULL,
+  bound REAL NOT NULL,
+  outage INTEGER NOT NULL,
+  told INTEGER NOT NULL,
+  taken INTEGER NOT NULL,
+  learnt TEXT NOT NULL,
+  PRIMARY KEY(controller, reading)
+) STRICT, WITHOUT ROWID;
+)";
+
 constexpr std::array<const char*, schema_version_newest> steps = {
-    keys_step,     state_step,    history_step, people_step, run_out_step,  board_step, habit_step,
-    link_way_step, datagram_step, broker_step,  wall_step,   stand_in_step, hours_step};
+    keys_step,  state_step,    history_step,  people_step,   run_out_step,
+    board_step, habit_step,    link_way_step, datagram_step, broker_step,
+    wall_step,  stand_in_step, hours_step,    reading_step};
 
 Result<void> take_step(Database& database, int version) {
   auto transaction = Transaction::begin(database);

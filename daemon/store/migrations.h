@@ -9,7 +9,7 @@ namespace ebbwatch {
 
 /// "EBBW": marks a file as ours (PRAGMA application_id).
 inline constexpr std::uint32_t schema_application_id = 0x45424257;
-inline constexpr int schema_version_newest = 13;
+inline constexpr int schema_version_newest = 14;
 
 /// Brings the tables up to `version`, each step in a transaction of its own; does nothing when they
 /// are there already. Several processes may do so at once. Errors: storage, busy, and newer_version

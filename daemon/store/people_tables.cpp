@@ -16,11 +16,13 @@ enum Which : std::size_t {
   put_drill,
   put_stand_in,
   end_stand_in,
+  put_reading,
   get_shelves,
   get_links,
   get_proofs,
   get_drills,
   get_stand_ins,
+  get_readings,
   get_drills_in,
   statement_count,
 };
@@ -34,6 +36,7 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "INSERT OR REPLACE INTO drills VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7)",
     "INSERT OR REPLACE INTO stand_ins VALUES(?1, ?2, ?3, ?4, ?5)",
     "DELETE FROM stand_ins WHERE absent = ?1",
+    "INSERT OR REPLACE INTO readings VALUES(?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9)",
     "SELECT scope, subject, kind, since, until, reason, by FROM shelves "
     "ORDER BY scope, subject, kind",
     "SELECT token_hash, outage, keyholder, made_at, used_at, notifier FROM (SELECT * FROM links "
@@ -43,6 +46,8 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "SELECT outage, started_at, site, by, told, answered, closed FROM drills WHERE closed = 0 OR "
     "outage IN (SELECT max(outage) FROM drills GROUP BY by) ORDER BY outage",
     "SELECT absent, stand_in, since, until, by FROM stand_ins ORDER BY absent",
+    "SELECT controller, reading, state, since, bound, outage, told, taken, learnt FROM readings "
+    "ORDER BY controller, reading",
     "SELECT outage, started_at, site, by, told, answered, closed FROM drills WHERE "
     "started_at >= ?1 AND started_at < ?2 AND (?3 = '' OR site = ?3) "
     "ORDER BY outage DESC LIMIT ?4",
@@ -101,6 +106,13 @@ Result<void> PeopleTables::put(const StandInRow& row) {
   return statement(put_stand_in).with(row.absent, row.stand_in, row.since, row.until, row.by).run();
 }
 
+Result<void> PeopleTables::put(const ReadingRow& row) {
+  return statement(put_reading)
+      .with(row.controller, row.reading, row.state, row.since, row.bound, row.outage, row.told,
+            row.taken, row.learnt_json)
+      .run();
+}
+
 Result<void> PeopleTables::load(StoredState& state) {
   auto& shelves = statement(get_shelves).with();
   auto read = fill(state.shelves, shelves, [&](ShelfRow& row) {
@@ -120,6 +132,12 @@ Result<void> PeopleTables::load(StoredState& state) {
   auto& stand_ins = statement(get_stand_ins).with();
   read = fill(state.stand_ins, stand_ins, [&](StandInRow& row) {
     stand_ins.into(row.absent, row.stand_in, row.since, row.until, row.by);
+  });
+  if (!read) return read;
+  auto& readings = statement(get_readings).with();
+  read = fill(state.readings, readings, [&](ReadingRow& row) {
+    readings.into(row.controller, row.reading, row.state, row.since, row.bound, row.outage,
+                  row.told, row.taken, row.learnt_json);
   });
   if (!read) return read;
   auto& drills = statement(get_drills).with();

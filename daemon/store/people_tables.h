@@ -1,5 +1,5 @@
-// The tables of what people put away, by which links they answer, and which ways to them are
-// proven.
+// The tables of what people put away, by which links they answer, which ways to them are proven,
+// and of readings that have limits.
 #pragma once
 
 #include <string>
@@ -20,6 +20,7 @@ class PeopleTables {
   Result<void> put(const ProofRow& row);
   Result<void> put(const DrillRow& row);
   Result<void> put(const StandInRow& row);
+  Result<void> put(const ReadingRow& row);
 
   /// Fills its parts of `state`.
   Result<void> load(StoredState& state);

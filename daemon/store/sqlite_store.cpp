@@ -13,7 +13,8 @@ bool must_be_synced(const Batch& batch) {
   return starts_or_stops || batch.next_outage || !batch.outages.empty() ||
          !batch.decisions.empty() || !batch.notices.empty() || !batch.attempts.empty() ||
          !batch.calls.empty() || !batch.shelves.empty() || !batch.links.empty() ||
-         !batch.proofs.empty() || !batch.drills.empty() || !batch.stand_ins.empty();
+         !batch.proofs.empty() || !batch.drills.empty() || !batch.stand_ins.empty() ||
+         !batch.readings.empty();
 }
 
 template <class Row, class Write>
@@ -105,6 +106,7 @@ Result<void> SqliteStore::write(const Batch& batch) {
   if (done.ok()) done = each(batch.proofs, of_people);
   if (done.ok()) done = each(batch.drills, of_people);
   if (done.ok()) done = each(batch.stand_ins, of_people);
+  if (done.ok()) done = each(batch.readings, of_people);
   if (done.ok()) done = each(batch.facts, put);
   if (done.ok() && batch.next_outage) done = state_.put_next_outage(*batch.next_outage);
   const auto process_row = std::find_if(batch.watcher_rows.rbegin(), batch.watcher_rows.rend(),

@@ -54,7 +54,8 @@ constexpr std::array<const char*, statement_count> statement_texts = {
     "SELECT * FROM outages WHERE closed = 0 ORDER BY id",
     "SELECT " NOTICE_COLUMNS
     " FROM notices WHERE state = 'waiting' OR "
-    "outage IN (SELECT id FROM outages WHERE closed = 0) ORDER BY created_at, notice",
+    "outage IN (SELECT id FROM outages WHERE closed = 0) OR "
+    "outage IN (SELECT outage FROM readings WHERE outage != 0) ORDER BY created_at, notice",
     "SELECT * FROM calls WHERE closed = 0 ORDER BY outage",
     "SELECT number, at, kind, scope, subject, outage, json FROM decisions WHERE at >= ?1 AND "
     "at < ?2 AND (?3 = '' OR subject = ?3) AND (?5 = 0 OR outage = ?5) "

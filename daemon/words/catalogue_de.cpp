@@ -117,6 +117,10 @@ constexpr PhraseTable table{{
      "beides."},
     {why_revised, "Das ist Neues von einem Ausfall, der Ihnen schon gemeldet wurde, kein neuer."},
     {why_late, "Bemerkt wurde das {at}; gesendet werden konnte es erst jetzt, {now}."},
+    {why_reading_resumed,
+     "Niemand hat es mehr, und es ist nicht vorbei. Die Rufliste beginnt von vorn."},
+    {why_reading_combined,
+     "Die erste Meldung hat Sie vielleicht nicht rechtzeitig erreicht; diese steht für beide."},
     {this_is_a_drill,
      "Das ist eine ÜBUNG. Es ist nichts passiert; sie zeigt nur, dass eine Meldung Sie erreicht. "
      "Was folgt, ist erfunden."},
@@ -179,6 +183,9 @@ constexpr PhraseTable table{{
      "neu startet."},
     {closing_outage,
      "Ausfall {outage}, gesehen vom Wächter {watcher} {at}. ebbwatch hilft, etwas zu bemerken; es "
+     "ist keine Sicherheitsanlage für Leib und Leben."},
+    {closing_alarm,
+     "Alarm {outage}, gesehen vom Wächter {watcher} {at}. ebbwatch hilft, etwas zu bemerken; es "
      "ist keine Sicherheitsanlage für Leib und Leben."},
     {closing,
      "Gesehen vom Wächter {watcher} {at}. ebbwatch hilft, etwas zu bemerken; es ist keine "
@@ -270,6 +277,32 @@ constexpr PhraseTable table{{
     {reading_oxygen, "Sauerstoff {value} mg/l"},
     {reading_watts, "{name} {value} W"},
     {reading_other, "{name} {value}"},
+    // A reading that is out of its limits.
+    {reading_high, "{reading}, über der Grenze von {bound}"},
+    {reading_low, "{reading}, unter der Grenze von {bound}"},
+    {reading_unusual, "{reading} im Tagesmittel, sonst {bound}"},
+    {reading_limit_brief, "{reading}, Grenze {bound}"},
+    {reading_usual_brief, "{reading}, sonst {bound}"},
+    {reading_unchanged, "{reading}, immer derselbe Wert"},
+    {reading_missing, "kein Wert von {name}"},
+    {reading_news, "{what}, {since}"},
+    {reading_normal_again, "{reading}, {when} wieder normal"},
+    {opening_reading, "{who}: {what}."},
+    {reading_from, "Gemeldet von {name}; es meldet sich weiter."},
+    {reading_not_known,
+     "Ob sich das Wasser verändert hat oder der Fühler versagt. Fühler trocknen aus, verschmutzen "
+     "und fallen aus dem Becken."},
+    {reading_check,
+     "Zuerst mit einem zweiten Gerät nachmessen. Dann Heizer, Kühler, Pumpen und Dosierung "
+     "ansehen."},
+    {reading_check_device,
+     "Läuft das Gerät, und klingt es wie sonst? Eine verstopfte oder verschlissene Pumpe nimmt "
+     "eine andere Leistung auf als vorher."},
+    {taken_on_reading, "{name} hat es übernommen: {who}, {what}."},
+    {undelivered_reading, "Eine Meldung über {who} ({news}) kam nicht an: {what}."},
+    {short_reading_check, "Zuerst nachmessen."},
+    {short_taken_on_reading, "{name} hat es übernommen."},
+    {short_undelivered_reading, "Nicht erreicht: {name}."},
     // What speaks for a decision.
     {last_heard, "{name} wurde zuletzt {at} gehört."},
     {still_heard, "{name} ist noch zu hören, zuletzt {at}."},

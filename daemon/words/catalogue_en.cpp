@@ -110,6 +110,10 @@ constexpr PhraseTable table{{
      "The notice of the loss {at} may not have reached you in time; this one stands for both."},
     {why_revised, "This is news of an outage that you were told of before, not a new one."},
     {why_late, "This was noticed {at}; it could be sent only now, {now}."},
+    {why_reading_resumed,
+     "Nobody has it any more, and it has not ended. The call list begins again."},
+    {why_reading_combined,
+     "The first notice of it may not have reached you in time; this one stands for both."},
     {this_is_a_drill,
      "This is a DRILL. Nothing is wrong; it only proves that a notice reaches you. What follows is "
      "made up."},
@@ -168,6 +172,9 @@ constexpr PhraseTable table{{
      "itself."},
     {closing_outage,
      "Outage {outage}, seen by the watcher {watcher} {at}. ebbwatch helps people to notice; it is "
+     "not a life-safety system."},
+    {closing_alarm,
+     "Alarm {outage}, seen by the watcher {watcher} {at}. ebbwatch helps people to notice; it is "
      "not a life-safety system."},
     {closing,
      "Seen by the watcher {watcher} {at}. ebbwatch helps people to notice; it is not a life-safety "
@@ -253,6 +260,31 @@ constexpr PhraseTable table{{
     {reading_oxygen, "oxygen {value} mg/l"},
     {reading_watts, "{name} {value} W"},
     {reading_other, "{name} {value}"},
+    // A reading that is out of its limits.
+    {reading_high, "{reading}, above its limit of {bound}"},
+    {reading_low, "{reading}, below its limit of {bound}"},
+    {reading_unusual, "{reading} in the mean of a day, usually {bound}"},
+    {reading_limit_brief, "{reading}, limit {bound}"},
+    {reading_usual_brief, "{reading}, usually {bound}"},
+    {reading_unchanged, "{reading}, always the same value"},
+    {reading_missing, "no value of {name}"},
+    {reading_news, "{what}, {since}"},
+    {reading_normal_again, "{reading}, normal again {when}"},
+    {opening_reading, "{who}: {what}."},
+    {reading_from, "Reported by {name}, which goes on checking in."},
+    {reading_not_known,
+     "Whether the water has changed or the probe fails. Probes dry out, foul and fall out of the "
+     "tank."},
+    {reading_check,
+     "Measure with a second instrument first. Then look at heater, chiller, pumps and dosing."},
+    {reading_check_device,
+     "Does the device run, and does it sound as usual? A blocked or worn pump draws another power "
+     "than before."},
+    {taken_on_reading, "{name} has taken it on: {who}, {what}."},
+    {undelivered_reading, "A notice about {who} ({news}) did not arrive: {what}."},
+    {short_reading_check, "Measure again first."},
+    {short_taken_on_reading, "{name} has taken it on."},
+    {short_undelivered_reading, "Not reached: {name}."},
     // What speaks for a decision.
     {last_heard, "{name} was last heard {at}."},
     {still_heard, "{name} is still heard, last {at}."},

@@ -111,6 +111,10 @@ constexpr PhraseTable table{{
      "Puede que el aviso de la pérdida {at} no le llegara a tiempo; este vale por los dos."},
     {why_revised, "Son novedades de una incidencia de la que ya se le avisó, no de otra nueva."},
     {why_late, "Se notó {at}; no se pudo enviar hasta ahora, {now}."},
+    {why_reading_resumed,
+     "Ya no se ocupa nadie y no ha terminado. La lista de llamadas empieza de nuevo."},
+    {why_reading_combined,
+     "Puede que el primer aviso no le llegara a tiempo; este vale por los dos."},
     {this_is_a_drill,
      "Esto es un SIMULACRO. No pasa nada; solo demuestra que los avisos le llegan. Lo que sigue es "
      "inventado."},
@@ -172,6 +176,9 @@ constexpr PhraseTable table{{
      "solo."},
     {closing_outage,
      "Incidencia {outage}, vista por el vigilante {watcher} {at}. ebbwatch ayuda a darse cuenta; "
+     "no es un sistema para proteger vidas."},
+    {closing_alarm,
+     "Alarma {outage}, vista por el vigilante {watcher} {at}. ebbwatch ayuda a darse cuenta; "
      "no es un sistema para proteger vidas."},
     {closing,
      "Visto por el vigilante {watcher} {at}. ebbwatch ayuda a darse cuenta; no es un sistema para "
@@ -258,6 +265,31 @@ constexpr PhraseTable table{{
     {reading_oxygen, "oxígeno {value} mg/l"},
     {reading_watts, "{name} {value} W"},
     {reading_other, "{name} {value}"},
+    // A reading that is out of its limits.
+    {reading_high, "{reading}, por encima del límite de {bound}"},
+    {reading_low, "{reading}, por debajo del límite de {bound}"},
+    {reading_unusual, "{reading} en la media de un día; lo habitual: {bound}"},
+    {reading_limit_brief, "{reading}, límite {bound}"},
+    {reading_usual_brief, "{reading}, lo habitual {bound}"},
+    {reading_unchanged, "{reading}, siempre el mismo valor"},
+    {reading_missing, "ningún valor de {name}"},
+    {reading_news, "{what}, {since}"},
+    {reading_normal_again, "{reading}, normal de nuevo {when}"},
+    {opening_reading, "{who}: {what}."},
+    {reading_from, "Lo comunica {name}, que sigue dando señales."},
+    {reading_not_known,
+     "Si ha cambiado el agua o falla la sonda. Las sondas se secan, se ensucian y se salen del "
+     "acuario."},
+    {reading_check,
+     "Mida primero con otro aparato. Después mire calentador, enfriador, bombas y dosificación."},
+    {reading_check_device,
+     "¿Funciona el aparato y suena como siempre? Una bomba obstruida o gastada consume otra "
+     "potencia que antes."},
+    {taken_on_reading, "{name} se ha hecho cargo: {who}, {what}."},
+    {undelivered_reading, "Un aviso sobre {who} ({news}) no llegó: {what}."},
+    {short_reading_check, "Mida primero otra vez."},
+    {short_taken_on_reading, "{name} se ha hecho cargo."},
+    {short_undelivered_reading, "Sin avisar: {name}."},
     // What speaks for a decision.
     {last_heard, "{name} se oyó por última vez {at}."},
     {still_heard, "{name} se oye todavía, la última vez {at}."},

@@ -167,8 +167,45 @@ inline std::vector<Example> answer_examples() {
       {"It can again", stored, {Occasion::first, at}}};
 }
 
+inline std::vector<Example> reading_examples() {
+  const WallTime at = two_o_clock + Span::of_min(12);
+  DecisionContext when = context(at);
+  when.since = two_o_clock;
+  Story warm = story_of(decision(DecisionKind::loss, tank(0), 21), when);
+  warm.reading = {"temperature_c", "lagoon-main", ReadingState::high, 28.6, 27.5};
+  Story taken = warm;
+  taken.topic = Topic::taken_on;
+  taken.taken_by = "Robin";
+  taken.taken_at = at;
+  Story unreached = warm;
+  unreached.topic = Topic::undelivered;
+  unreached.unreached = "Sam";
+  unreached.unreached_by = "text";
+  unreached.remark = "400 number not in service";
+  when.gone_for = Span::of_min(90);
+  Story normal = story_of(decision(DecisionKind::recovery, tank(0), 21), when);
+  normal.reading = {"temperature_c", "lagoon-main", ReadingState::high, 27.1, 27.5};
+  Story weak = story_of(decision(DecisionKind::loss, tank(2), 22), when);
+  weak.reading = {"watts.return-pump", "lagoon-main", ReadingState::below_usual, 41.2, 50};
+  Story stuck = weak;
+  stuck.reading = {"ph", "lagoon-main", ReadingState::unchanged, 8.1, 0};
+  Story missing = weak;
+  missing.reading = {"oxygen_mg_l", "lagoon-main", ReadingState::missing, {}, 0};
+  const Telling now{Occasion::first, at};
+  return {{"A reading is above its limit",
+           warm,
+           {Occasion::first, at, "4271", "https://tanks.example.net/a/3kR9w2"}},
+          {"Somebody has taken it on", taken, now},
+          {"Somebody could not be told of it", unreached, now},
+          {"It is normal again", normal, now},
+          {"A device draws less than usual", weak, now},
+          {"A reading does not change", stuck, now},
+          {"A reading is missing", missing, now}};
+}
+
 inline std::vector<Example> examples() {
   std::vector<Example> all = loss_examples();
+  for (Example& example : reading_examples()) all.push_back(std::move(example));
   for (Example& example : answer_examples()) all.push_back(std::move(example));
   for (Example& example : later_examples()) all.push_back(std::move(example));
   return all;
